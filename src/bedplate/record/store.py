@@ -1,0 +1,62 @@
+"""What a store is: the small protocol that every store keeps (one abstract suite tests them all)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Protocol
+
+import msgspec
+
+
+class StoredRow(msgspec.Struct, frozen=True):
+    """A line of a record as it lies in the store.
+
+    :param body: canonical bytes (RFC 8785) of the link: build, number, previous hash, entry
+    :param hash: SHA-256 of `body`, hex
+    """
+
+    build: str
+    number: int
+    id: str
+    hash: str
+    body: bytes
+
+
+class Store(Protocol):
+    """Rows and pictures, durable when a call returns. One writer at a time; readers never block."""
+
+    def head(self, build: str) -> tuple[int, str]:
+        """Return (count, hash of the last row), (0, '') for a build that is not there."""
+        ...
+
+    def append(self, rows: list[StoredRow]) -> None:
+        """Add rows of one build behind its head, all or none, durable on return.
+
+        :raises ConflictError: an id is taken, or the head is no longer where the rows were chained
+        :raises StorageError: the disk is full, locked or read-only
+        """
+        ...
+
+    def find(self, id: str) -> StoredRow | None:
+        """Return the row with this entry id, in whichever build it lies."""
+        ...
+
+    def rows(self, build: str, after: int = 0) -> Iterator[StoredRow]:
+        """Yield a build's rows in order, those with a number greater than `after`."""
+        ...
+
+    def builds(self) -> list[tuple[str, int, str, str]]:
+        """Return (build, count, first `at`, last `at`) of every build, newest last entry first."""
+        ...
+
+    def put_picture(self, sha256: str, data: bytes) -> None:
+        """Keep a file under its hash; putting it again changes nothing."""
+        ...
+
+    def picture(self, sha256: str) -> bytes | None:
+        """Return a file by its hash."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the files."""
+        ...
