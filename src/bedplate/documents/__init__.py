@@ -1,0 +1,1 @@
+"""The state on paper and as drawings."""
