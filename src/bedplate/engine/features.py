@@ -35,8 +35,8 @@ class FeatureKind:
     """A kind of feature.
 
     :param name: the trade's name; the feature's id is this with hyphens, then its number
-    :param part: the part that carries it ('crank', 'block', 'rod', 'piston', ...); for a `per` other
-        than ENGINE a part that exists once per number gets that number ('rod 3'), see `one_part`
+    :param part: the part that carries it ('crank', 'block', 'rod', 'piston', ...); a part that exists
+        once per number gets that number ('rod 3'), see `one_part`
     :param one_part: True where one part carries all of them (the block, the crank)
     :param gauge: the kind of gauge usually used, offered in the plan
     :param axes: default directions, by name; see STATION_AXES for their angles
@@ -119,3 +119,22 @@ FEATURE_KINDS: dict[str, FeatureKind] = {
     )
 }
 """Every kind by name. A feature outside this set is declared in the file and has its own limits."""
+
+RESTS_ON: dict[str, tuple[str, ...]] = {
+    "main bearing bore": ("main housing", "main upper shell", "main lower shell"),
+    "rod bearing bore": ("rod housing", "rod upper shell", "rod lower shell"),
+    "rod side clearance": ("crankpin width", "rod width"),
+    "top ring gap": ("cylinder bore",),
+    "second ring gap": ("cylinder bore",),
+    "oil rail gap": ("cylinder bore",),
+    "top ring side clearance": ("top ring groove", "top ring width"),
+    "second ring side clearance": ("second ring groove", "second ring width"),
+    "deck height": ("main housing",),
+    "deck clearance": ("deck height", "main housing", "rod housing"),
+    "liner protrusion": ("deck height",),
+}
+"""Which feature rests on which others, directly: rework one, and a reading of the other is stale.
+
+Resizing a big end moves its centre and line boring moves the crank, so both reach the deck clearance
+(common practice, no source).
+"""

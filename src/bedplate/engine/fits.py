@@ -48,6 +48,11 @@ class Way:
     space: str
     bodies: tuple[str, ...]
 
+    @property
+    def features(self) -> tuple[str, ...]:
+        """Return the space and the bodies."""
+        return (self.space, *self.bodies)
+
 
 @dataclass(frozen=True, slots=True)
 class FitKind:

@@ -1,7 +1,7 @@
 """What can be in a record: a closed, tagged union of entries.
 
-An entry is a fact as a person or a gauge gave it. It is never changed: a wrong reading is withdrawn
-by a later entry, a part that is machined again gets a `reworked` entry. What a value was typed as is
+An entry is a fact as a person or a gauge gave it. It is never changed: a wrong reading is
+withdrawn by a later entry, a part that is machined again gets a `reworked` entry. What a value was typed as is
 kept beside its SI value.
 """
 

@@ -1,4 +1,4 @@
-"""The state of a build: what is known, what rests on what, what is open. Every view renders this."""
+"""The state of a build: what is known, what rests on what, what is open. Views render this."""
 
 from __future__ import annotations
 
@@ -61,8 +61,8 @@ class FeatureState:
 class FitState:
     """A fit with its value and verdict.
 
-    :param value, least, greatest: m, SI; None where not measured. An interference is shown positive:
-        views use `shown` for the sign
+    :param value, least, greatest: m; None where not measured. An interference is positive where the
+        fit's sense is 'interference', a clearance everywhere else
     :param expanded: U of `value`, m
     :param expanded_least, expanded_greatest: U of the extremes
     :param way: index of the way used, None if not measured

@@ -1,0 +1,83 @@
+"""What rests on what: features of this engine that go stale together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import pairwise
+
+from bedplate.engine import RESTS_ON, Engine, Feature, Per
+from bedplate.record.entries import PartReceived, Reworked
+from bedplate.shop.facts import Facts
+
+
+def dependents(engine: Engine) -> dict[str, tuple[str, ...]]:
+    """Return, for each feature id, the ids of the features that rest on it, directly or not."""
+    direct: dict[str, list[str]] = {name: [] for name in engine.features}
+    by_kind: dict[str, list[Feature]] = {}
+    for feature in engine.features.values():
+        by_kind.setdefault(feature.kind, []).append(feature)
+    for kind, grounds in RESTS_ON.items():
+        for upper in by_kind.get(kind, ()):
+            for ground in grounds:
+                for lower in by_kind.get(ground, ()):
+                    if _concerns(engine, lower, upper):
+                        direct[lower.id].append(upper.id)
+    return {name: tuple(_reach(direct, name)) for name in direct}
+
+
+def _concerns(engine: Engine, lower: Feature, upper: Feature) -> bool:
+    """Tell whether two features of kinds that rest on each other do so, by their numbers."""
+    if lower.per is upper.per:
+        return lower.number == upper.number
+    cylinders = {c.label: c for c in engine.layout.cylinders}
+    pair = {lower.per: lower.number, upper.per: upper.number}
+    if Per.CYLINDER in pair:
+        cylinder = cylinders[pair[Per.CYLINDER]]
+        if Per.CRANKPIN in pair:
+            return str(cylinder.crankpin) == pair[Per.CRANKPIN]
+        if Per.BANK in pair:
+            return cylinder.bank == pair[Per.BANK]
+    return True
+
+
+def _reach(direct: Mapping[str, Iterable[str]], start: str) -> list[str]:
+    found: dict[str, None] = {}
+    stack = list(direct[start])
+    while stack:
+        name = stack.pop()
+        if name not in found and name != start:
+            found[name] = None
+            stack.extend(direct[name])
+    return sorted(found)
+
+
+def renewals(engine: Engine, facts: Facts) -> dict[str, tuple[int, str]]:
+    """Return, by feature id, the number and the reason of the last entry that made it stale.
+
+    A rework touches the features it names (all of its part if it names none) and all that rest on
+    them; so does a part received under another identity than before.
+    """
+    reach = dependents(engine)
+    by_part: dict[str, list[str]] = {}
+    for feature in engine.features.values():
+        by_part.setdefault(feature.part, []).append(feature.id)
+    changes: list[tuple[int, list[str], str]] = []
+    for row in facts.reworks:
+        entry = row.entry
+        if isinstance(entry, Reworked) and facts.stands(row):
+            named = list(entry.features) or by_part.get(entry.part, [])
+            changes.append((row.number, named, f"{entry.operation} (entry {row.number})"))
+    for part, rows in facts.parts.items():
+        standing = [r for r in rows if facts.stands(r)]
+        for earlier, row in pairwise(standing):
+            then, now = earlier.entry, row.entry
+            another = isinstance(then, PartReceived) and isinstance(now, PartReceived)
+            if another and then.identity != now.identity:
+                why = f"another {part} was received (entry {row.number})"
+                changes.append((row.number, by_part.get(part, []), why))
+    renewed: dict[str, tuple[int, str]] = {}
+    for number, named, why in sorted(changes):
+        for name in named:
+            for touched in (name, *reach.get(name, ())):
+                renewed[touched] = (number, why)
+    return renewed

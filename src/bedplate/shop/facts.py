@@ -1,0 +1,90 @@
+"""The record, sorted: which entry speaks of what, and which of them still stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from bedplate.record.entries import (
+    Accepted,
+    BuildStarted,
+    ComparatorSet,
+    EngineRevised,
+    GaugeRegistered,
+    Note,
+    Numbered,
+    PartReceived,
+    Picture,
+    Reading,
+    Reworked,
+    Withdrawn,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class TakenBack:
+    """Why an entry no longer stands."""
+
+    number: int
+    reason: str
+    by: str
+
+
+@dataclass(slots=True)
+class Facts:
+    """Every entry of a record under what it speaks of, in order; kept up to date by `add`."""
+
+    entries: list[Numbered] = field(default_factory=list)
+    engine_text: str = ""
+    build: str = ""
+    title: str = ""
+    previous: str = ""
+    taken_back: dict[str, TakenBack] = field(default_factory=dict)
+    gauges: list[Numbered] = field(default_factory=list)
+    settings: list[Numbered] = field(default_factory=list)
+    readings: dict[str, list[Numbered]] = field(default_factory=dict)
+    reworks: list[Numbered] = field(default_factory=list)
+    parts: dict[str, list[Numbered]] = field(default_factory=dict)
+    accepted: dict[str, list[Numbered]] = field(default_factory=dict)
+    notes: dict[str, list[Numbered]] = field(default_factory=dict)
+    by_id: dict[str, Numbered] = field(default_factory=dict)
+
+    def add(self, numbered: Numbered) -> None:
+        """Sort one more entry in."""
+        entry = numbered.entry
+        self.entries.append(numbered)
+        self.by_id[entry.id] = numbered
+        match entry:
+            case Reading():
+                self.readings.setdefault(entry.feature, []).append(numbered)
+            case ComparatorSet():
+                self.settings.append(numbered)
+            case GaugeRegistered():
+                self.gauges.append(numbered)
+            case Withdrawn():
+                self.taken_back[entry.target] = TakenBack(numbered.number, entry.reason, entry.by)
+            case Reworked():
+                self.reworks.append(numbered)
+            case PartReceived():
+                self.parts.setdefault(entry.part, []).append(numbered)
+            case Accepted():
+                self.accepted.setdefault(entry.fit, []).append(numbered)
+            case Note() | Picture():
+                self.notes.setdefault(entry.about, []).append(numbered)
+            case BuildStarted():
+                self.build, self.title = entry.build, entry.title
+                self.engine_text, self.previous = entry.engine, entry.previous
+            case EngineRevised():
+                self.engine_text = entry.engine
+
+    def stands(self, numbered: Numbered) -> bool:
+        """Tell whether an entry has not been taken back."""
+        return numbered.entry.id not in self.taken_back
+
+
+def gather(entries: Iterable[Numbered]) -> Facts:
+    """Sort a whole record."""
+    facts = Facts()
+    for numbered in entries:
+        facts.add(numbered)
+    return facts

@@ -1,0 +1,115 @@
+"""What to measure, in an order that sets each gauge up once."""
+
+from __future__ import annotations
+
+from bedplate.engine import FEATURE_KINDS, Feature, Gate, Station
+from bedplate.metrology import Verdict
+from bedplate.shop.model import FeatureState, FitState, GaugeState, PlanGroup, PlanStep, State
+
+_GATES = list(Gate)
+_ORDER = {name: index for index, name in enumerate(FEATURE_KINDS)}
+
+
+def plan_of(state: State) -> tuple[PlanGroup, ...]:
+    """Group the stations by gate, kind and setting, in the order of the work.
+
+    A feature is asked for if a fit uses it in the way that the fit is, or would be, worked out.
+    Stations already measured stay in the plan with their count, so that a printed sheet is whole.
+    """
+    serves: dict[str, list[FitState]] = {}
+    for fit in state.fits.values():
+        for name in fit.rests_on:
+            serves.setdefault(name, []).append(fit)
+    groups: dict[tuple[int, int, str, str, float | None], list[PlanStep]] = {}
+    for name, feature in state.features.items():
+        fits = serves.get(name, [])
+        if not fits:
+            continue
+        key = _key(feature.feature, fits)
+        groups.setdefault(key, []).extend(_steps(feature, fits))
+    return tuple(_group(key, groups[key], state) for key in sorted(groups, key=_sortable))
+
+
+def next_step(state: State) -> tuple[PlanGroup, PlanStep] | None:
+    """Return the first reading of the plan that is still wanted, with its group."""
+    for group in state.plan:
+        for step in group.steps:
+            if step.done < step.needed:
+                return group, step
+    return None
+
+
+def _key(feature: Feature, fits: list[FitState]) -> tuple[int, int, str, str, float | None]:
+    gate = min(_GATES.index(f.fit.gate) for f in fits)
+    setting = feature.nominal if feature.gauge == "bore gauge" else None
+    kind = feature.kind if feature.kind in FEATURE_KINDS else feature.id.rstrip("-0123456789")
+    return gate, _ORDER.get(feature.kind, len(_ORDER)), kind, feature.condition, setting
+
+
+def _sortable(key: tuple[int, int, str, str, float | None]) -> tuple[int, int, str, str, float]:
+    gate, order, kind, condition, setting = key
+    return (
+        gate,
+        _measured_first(kind),
+        kind if order == len(_ORDER) else f"{order:03}",
+        condition,
+        (setting or 0.0),
+    )
+
+
+def _measured_first(kind: str) -> int:
+    """Journals, pins and pistons come first: the bore gauge is set in their micrometer."""
+    return 0 if kind in {"main journal", "crankpin", "piston", "piston pin", "crank snout"} else 1
+
+
+def _steps(feature: FeatureState, fits: list[FitState]) -> list[PlanStep]:
+    done: dict[str, int] = {}
+    for reading in feature.readings:
+        if reading.standing == "counts":
+            done[reading.station] = done.get(reading.station, 0) + 1
+    more = max((f.judgement.readings_needed or 0 for f in fits if _asks_more(f)), default=0)
+    least = min((done.get(s.id, 0) for s in feature.feature.stations), default=0)
+    return [
+        _step(feature.feature, station, fits, done.get(station.id, 0), max(1, least + more))
+        for station in feature.feature.stations
+    ]
+
+
+def _asks_more(fit: FitState) -> bool:
+    return fit.verdict is Verdict.UNDECIDED and not fit.accepted
+
+
+def _step(
+    feature: Feature, station: Station, fits: list[FitState], done: int, needed: int
+) -> PlanStep:
+    return PlanStep(
+        feature=feature.id,
+        station=station.id,
+        gauge_kind=feature.gauge,
+        condition=feature.condition,
+        serves=tuple(f.fit.id for f in fits),
+        done=done,
+        needed=needed,
+    )
+
+
+def _group(
+    key: tuple[int, int, str, str, float | None], steps: list[PlanStep], state: State
+) -> PlanGroup:
+    _, _, kind, condition, setting = key
+    gauge_kind = steps[0].gauge_kind
+    title = kind[:1].upper() + kind[1:]
+    return PlanGroup(
+        title=title.replace("-", " "),
+        gauge_kind=gauge_kind,
+        condition=condition,
+        setting=setting,
+        gauges=_gauges(state.gauges, gauge_kind),
+        steps=tuple(steps),
+    )
+
+
+def _gauges(gauges: dict[str, GaugeState], kind: str) -> tuple[str, ...]:
+    fitting = [g for g in gauges.values() if g.gauge.gauge_kind == kind]
+    fitting.sort(key=lambda g: -max(g.number, g.setting_number or 0))
+    return tuple(g.gauge.gauge for g in fitting)

@@ -1,0 +1,135 @@
+"""What is still open, and why, in the order of the work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bedplate.engine import Gate
+from bedplate.metrology import Verdict
+from bedplate.quantity import Dimension, show_both
+from bedplate.shop.model import FeatureState, FitState, Question, QuestionKind, State
+
+_GATES = list(Gate)
+_KINDS = list(QuestionKind)
+
+
+def questions_of(state: State) -> tuple[Question, ...]:
+    """Return every open question: by gate, and within a gate the gravest kind first.
+
+    A doubt is closed by withdrawing the reading or by a note about 'entry n', a differing condition
+    by a note about the feature: both say why in the record.
+    """
+    gates = gates_of_features(state)
+    found = [
+        *_of_fits(state),
+        *_of_features(state, gates),
+        *_of_gauges(state, gates),
+    ]
+    return tuple(sorted(found, key=lambda q: (_GATES.index(q.gate), _KINDS.index(q.kind))))
+
+
+def gates_of_features(state: State) -> dict[str, Gate]:
+    """Return, by feature id, the earliest gate that a fit resting on the feature guards."""
+    gates: dict[str, Gate] = {}
+    for fit in state.fits.values():
+        for name in {n for way in fit.fit.ways for n in way.features}:
+            earlier = gates.get(name, fit.fit.gate)
+            gates[name] = min(earlier, fit.fit.gate, key=_GATES.index)
+    return gates
+
+
+def _of_fits(state: State) -> Iterator[Question]:
+    for fit in state.fits.values():
+        if fit.accepted or (fit.verdict is Verdict.INSIDE and not fit.stale):
+            continue
+        yield _of_fit(state, fit)
+
+
+def _of_fit(state: State, fit: FitState) -> Question:
+    name, gate = fit.fit.name, fit.fit.gate
+    waiting = ", ".join(state.features[n].feature.name for n in fit.missing)
+    if fit.lapsed:
+        sentence = f"{name}: it was accepted, but what was accepted has changed since."
+        return Question(gate, QuestionKind.LAPSED, fit.fit.id, sentence, "Decide again.")
+    if fit.stale:
+        sentence = f"{name}: stale, since {waiting} was reworked after it was measured."
+        return Question(gate, QuestionKind.STALE, fit.fit.id, sentence, f"Measure {waiting} again.")
+    if fit.verdict is Verdict.OUTSIDE:
+        sentence = f"{name}: outside its limits, {_values(state, fit)}."
+        to_do = "Rework or change a part, or accept it by name and reason."
+        return Question(gate, QuestionKind.OUTSIDE, fit.fit.id, sentence, to_do)
+    if fit.verdict is Verdict.UNDECIDED:
+        sentence = f"{name}: too close to call, {_values(state, fit)}."
+        return Question(gate, QuestionKind.UNDECIDED, fit.fit.id, sentence, fit.judgement.advice)
+    to_do = f"Measure {waiting}." if waiting else "Measure it in two directions and two sections."
+    return Question(gate, QuestionKind.NOT_MEASURED, fit.fit.id, f"{name}: not measured.", to_do)
+
+
+def _values(state: State, fit: FitState) -> str:
+    shown = [
+        show_both(value, Dimension.LENGTH, state.units)
+        for value in dict.fromkeys((fit.least, fit.greatest))
+        if value is not None
+    ]
+    return " to ".join(shown)
+
+
+def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
+    for name, feature in state.features.items():
+        gate = gates.get(name, _GATES[-1])
+        for reading in feature.readings:
+            if f"entry {reading.number}" in state.notes:
+                continue
+            for doubt in reading.doubts:
+                yield Question(
+                    gate,
+                    QuestionKind.DOUBT,
+                    f"entry {reading.number}",
+                    f"{feature.feature.name}, entry {reading.number}: {doubt.sentence}",
+                    "Measure again; withdraw the reading if it was wrong, or note why it is right.",
+                )
+        if name not in state.notes:
+            yield from _of_condition(feature, gate)
+
+
+def _of_condition(feature: FeatureState, gate: Gate) -> Iterator[Question]:
+    wanted = feature.feature.condition
+    if not wanted:
+        return
+    other = {
+        r.condition
+        for r in feature.readings
+        if r.standing == "counts" and _plain(r.condition) != _plain(wanted)
+    }
+    for condition in sorted(other):
+        said = f"'{condition}'" if condition else "no state noted"
+        yield Question(
+            gate,
+            QuestionKind.CONDITION,
+            feature.feature.id,
+            f"{feature.feature.name}: measured with {said}; the limits ask for '{wanted}'.",
+            "Measure again in that state, or note why it makes no difference.",
+        )
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+def _of_gauges(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
+    first: dict[str, Gate] = {}
+    for name, feature in state.features.items():
+        for reading in feature.readings:
+            if reading.standing == "counts":
+                gate = gates.get(name, _GATES[-1])
+                first[reading.gauge] = min(first.get(reading.gauge, gate), gate, key=_GATES.index)
+    for name, gate in first.items():
+        gauge = state.gauges.get(name)
+        if gauge is not None and gauge.overdue:
+            yield Question(
+                gate,
+                QuestionKind.GAUGE,
+                name,
+                f"{gauge.gauge.name or name}: its calibration was due on {gauge.gauge.due}.",
+                "Have it checked and register the result; readings then rest on the new figures.",
+            )
