@@ -1,0 +1,180 @@
+"""Typed text to limits."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from bedplate.errors import QuantityError
+from bedplate.quantity.dimension import Dimension
+from bedplate.quantity.model import Range
+from bedplate.quantity.number import NUMBER, UNSIGNED, Number, plain, read_number
+from bedplate.quantity.pair import Size, check_pair, split_pair
+from bedplate.quantity.read import find_unit, read_size, to_si
+from bedplate.quantity.refusal import mismatch, quoted, refuse, wanted
+from bedplate.quantity.units import Unit
+
+# A unit: from a letter, '/' or '1/x' on, as short as what follows allows.
+_UNIT = r"(?:(?:1?/)?[A-Za-zµ°℃℉%\"':][^±<>=+]*?)"
+_LOWEST = re.compile(r"(?:at least|no less than|not less than|min(?:imum)?\b\.?|>=?|from) ?",
+                     re.IGNORECASE)
+_GREATEST = re.compile(r"(?:at most|no more than|not more than|max(?:imum)?\b\.?|<=?|up to) ?",
+                       re.IGNORECASE)
+_TRAILING = re.compile(r"(.*[^ ]) (?:(min(?:imum)?|or more)|(?:max(?:imum)?|or less))\.?",
+                       re.IGNORECASE)
+_BETWEEN = re.compile(
+    rf"(?:between |from )?({NUMBER}) ?({_UNIT})? ?(?:\.\.\.?|-|~|\bto\b|\band\b) ?"
+    rf"({NUMBER}) ?({_UNIT})?",
+    re.IGNORECASE,
+)
+_DEVIATION = rf"(?:[+-] ?{UNSIGNED}|0+(?:[.,]0+)?)"
+_EVEN = re.compile(rf"({NUMBER}) ?({_UNIT})? ?(?:±|\+/-|\+-) ?({UNSIGNED}) ?({_UNIT})?")
+_UNEVEN = re.compile(
+    rf"({NUMBER}) ?({_UNIT})? ?\(?({_DEVIATION}) ?({_UNIT})? ?[/ ,] ?({_DEVIATION}) ?({_UNIT})?\)?"
+)
+_THREE_DOTS = re.compile(r"\.\.\.[0-9]+(?![0-9.,])")
+
+
+def parse_range(
+    text: str, dimension: Dimension | None = None, *, default_unit: str = ""
+) -> Range:
+    """Read limits: two ends, a size with its tolerance, or one end only.
+
+    '0.028..0.052 mm' (also '-', '–', 'to'), '86 +0.01/-0 mm', '86.00 ±0.01 mm', 'at least 0.35
+    mm', '>= 0.35 mm', 'max 0.2 mm', '0.2 mm max'. A second printing in brackets, or after '=' or
+    '/', must say the same; the first one counts. A number without a unit takes the other end's.
+
+    :param text: as typed, at most 100 characters
+    :param dimension: what is wanted; a unit of another kind is refused. None takes any
+    :param default_unit: unit where none is typed; '' refuses that
+    :return: limits in SI units
+    :raises QuantityError: the text cannot be read, is doubtful, contradicts itself, or has its
+        lower limit above its upper
+    """
+    line = plain(text)
+    first, others = (line, []) if _UNEVEN.fullmatch(line) else split_pair(line)
+    size = _read_limits(first, text, dimension, default_unit)
+    for other in others:
+        check_pair(size, _read_limits(other, text, size.unit.dimension, ""), first, other)
+    return Range(
+        text, _double(size.low), _double(size.high), _double(size.nominal),
+        size.unit.dimension, size.unit.symbol, float(size.step),
+    )  # fmt: skip
+
+
+def _double(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _read_limits(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Size:
+    one_end = _one_end(line)
+    if one_end:
+        rest, is_low = one_end
+        size = read_size(rest, text, dimension, default_unit)
+        low, high = (size.low, None) if is_low else (None, size.high)
+        return Size(low, high, None, size.step, size.unit, exact=size.exact)
+    for pattern, read in ((_EVEN, _even), (_UNEVEN, _uneven), (_BETWEEN, _between)):
+        match = pattern.fullmatch(line)
+        if match:
+            return read(match, text, dimension, default_unit)
+    raise _no_limits(line, text, dimension, default_unit)
+
+
+def _one_end(line: str) -> tuple[str, bool] | None:
+    """Return what stands beside 'at least' or 'at most', and whether it is the lower limit."""
+    lowest, greatest = _LOWEST.match(line), _GREATEST.match(line)
+    if lowest and not _BETWEEN.fullmatch(line):
+        return line[lowest.end() :], True
+    if greatest:
+        return line[greatest.end() :], False
+    trailing = _TRAILING.fullmatch(line)
+    if trailing:
+        return trailing[1], trailing[2] is not None
+    return None
+
+
+def _no_limits(
+    line: str, text: str, dimension: Dimension | None, default_unit: str
+) -> QuantityError:
+    try:
+        read_size(line, text, dimension, default_unit)
+    except QuantityError as error:
+        if not re.search(r"limits", error.sentence):
+            return error
+    return refuse(
+        text,
+        "gives no limits; write both, such as '0.0020..0.0030 in', or one, such as 'at most 0.2"
+        " mm'",
+    )
+
+
+def _between(
+    match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str
+) -> Size:
+    if _THREE_DOTS.search(match[0]):
+        raise refuse(text, "has three dots, the last of which could be a decimal point; write '..'")
+    high_unit = match[4] or match[2] or default_unit
+    low_unit = match[2] or high_unit
+    low, high = read_number(match[1], text), read_number(match[3], text)
+    one = _unit(low_unit, text, dimension)
+    other = _unit(high_unit, text, one.dimension)
+    least, greatest = to_si(low.value, one), to_si(high.value, other)
+    if least > greatest:
+        raise refuse(text, "has its lower limit above its upper")
+    return Size(least, greatest, None, _finest((low, one), (high, other)), one,
+                exact=low.fraction and high.fraction)
+
+
+def _unit(typed: str, text: str, dimension: Dimension | None) -> Unit:
+    if not typed:
+        raise refuse(text, f"has no unit; {wanted(dimension)}")
+    return find_unit(typed.strip(), dimension, text)
+
+
+def _finest(*numbers: tuple[Number, Unit]) -> Fraction:
+    """Return the finest step typed; a bare nought tells none."""
+    steps = [number.step * unit.factor for number, unit in numbers]
+    telling = [number.step * unit.factor for number, unit in numbers if number.value]
+    return min(telling or steps)
+
+
+def _even(match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str) -> Size:
+    unit = _unit(match[2] or match[4] or default_unit, text, dimension)
+    nominal, half = read_number(match[1], text), read_number(match[3], text)
+    middle = to_si(nominal.value, unit)
+    deviation, step = _deviation(half, match[4], nominal, unit, text)
+    return Size(middle - deviation, middle + deviation, middle,
+                min(step, nominal.step * unit.factor), unit)
+
+
+def _uneven(
+    match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str
+) -> Size:
+    unit = _unit(match[2] or match[6] or match[4] or default_unit, text, dimension)
+    nominal = read_number(match[1], text)
+    middle = to_si(nominal.value, unit)
+    typed = [(match[3], match[4] or match[6]), (match[5], match[6] or match[4])]
+    if not any(number[0] in "+-" for number, _ in typed):
+        raise refuse(text, "has deviations without a sign; write '+0.01/-0'")
+    ends = [_deviation(read_number(number.replace(" ", ""), text), spelling, nominal, unit, text)
+            for number, spelling in typed]
+    low, high = sorted(end for end, _ in ends)
+    step = min(nominal.step * unit.factor,
+               *(step for end, step in ends if end), *(step for _, step in ends[:0]))
+    return Size(middle + low, middle + high, middle, step, unit)
+
+
+def _deviation(
+    number: Number, spelling: str | None, nominal: Number, unit: Unit, text: str
+) -> tuple[Fraction, Fraction]:
+    """Return a deviation from the nominal size, and its step, in SI units."""
+    if not spelling:
+        return number.value * unit.factor, number.step * unit.factor
+    own = find_unit(spelling.strip(), None, text)
+    if own.dimension is Dimension.RATIO is not unit.dimension:
+        size = abs(nominal.value) * unit.factor * own.factor
+        return number.value * size, number.step * size
+    kinds = {own.dimension, unit.dimension}
+    if len(kinds) > 1 and kinds != {Dimension.TEMPERATURE, Dimension.TEMPERATURE_DIFFERENCE}:
+        raise mismatch(text, own.dimension, unit.dimension)
+    return number.value * own.factor, number.step * own.factor
