@@ -1,8 +1,8 @@
 """What can be in a record: a closed, tagged union of entries.
 
-An entry is a fact as a person or a gauge gave it. It is never changed: a wrong reading is
-withdrawn by a later entry, a part that is machined again gets a `reworked` entry. What a value was typed as is
-kept beside its SI value.
+An entry is a fact as a person or a gauge gave it. It is never changed: a wrong reading is withdrawn
+by a later entry, a part that is machined again gets a `reworked` entry. What a value was typed as
+is kept beside its SI value.
 """
 
 from __future__ import annotations
@@ -17,7 +17,9 @@ class Typed(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     si: float
 
 
-class Entry(msgspec.Struct, frozen=True, kw_only=True, tag_field="kind", forbid_unknown_fields=True):
+class Entry(
+    msgspec.Struct, frozen=True, kw_only=True, tag_field="kind", forbid_unknown_fields=True
+):
     """What every entry has.
 
     :param id: 128 bits made by the client, 32 lower-case hex digits; unique in the store
@@ -30,7 +32,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, tag_field="kind", forbid_
     by: str
 
 
-class BuildStarted(Entry, tag="build started"):
+class BuildStarted(Entry, frozen=True, tag="build started"):
     """First entry of every record: the engine file as it was, whole."""
 
     build: str
@@ -39,14 +41,14 @@ class BuildStarted(Entry, tag="build started"):
     previous: str = ""
 
 
-class EngineRevised(Entry, tag="engine revised"):
+class EngineRevised(Entry, frozen=True, tag="engine revised"):
     """The engine file was changed, whole again, with the reason."""
 
     engine: str
     reason: str
 
 
-class PartReceived(Entry, tag="part received"):
+class PartReceived(Entry, frozen=True, tag="part received"):
     """A physical part: which one it is, its marks, where it came from."""
 
     part: str
@@ -55,7 +57,7 @@ class PartReceived(Entry, tag="part received"):
     supplier: str = ""
 
 
-class GaugeRegistered(Entry, tag="gauge registered"):
+class GaugeRegistered(Entry, frozen=True, tag="gauge registered"):
     """A gauge as this build knows it; a later entry for the same gauge replaces it from there on.
 
     :param gauge: short id, 'mic-50-75'
@@ -87,7 +89,7 @@ class GaugeRegistered(Entry, tag="gauge registered"):
     source: str = ""
 
 
-class ComparatorSet(Entry, tag="comparator set"):
+class ComparatorSet(Entry, frozen=True, tag="comparator set"):
     """A comparator zeroed on a master, or between the anvils of another gauge.
 
     :param size: size of the master, or what the other gauge showed
@@ -105,7 +107,7 @@ class ComparatorSet(Entry, tag="comparator set"):
     temperature: Typed | None = None
 
 
-class Reading(Entry, tag="reading"):
+class Reading(Entry, frozen=True, tag="reading"):
     """One value typed or sent by a gauge at a station.
 
     :param value: the indication; with a comparator the deviation from its setting, + is bigger
@@ -123,14 +125,14 @@ class Reading(Entry, tag="reading"):
     condition: str = ""
 
 
-class Withdrawn(Entry, tag="withdrawn"):
+class Withdrawn(Entry, frozen=True, tag="withdrawn"):
     """An earlier entry is taken back, with the reason; it stays in the record."""
 
     target: str
     reason: str
 
 
-class Reworked(Entry, tag="reworked"):
+class Reworked(Entry, frozen=True, tag="reworked"):
     """A part was machined again: what was known of these features is stale from here on."""
 
     part: str
@@ -138,7 +140,7 @@ class Reworked(Entry, tag="reworked"):
     operation: str
 
 
-class Accepted(Entry, tag="accepted by decision"):
+class Accepted(Entry, frozen=True, tag="accepted by decision"):
     """A person accepts a fit as it stands, with the reason.
 
     :param verdict: the verdict that was accepted: 'outside', 'undecided', 'not measured'
@@ -152,14 +154,14 @@ class Accepted(Entry, tag="accepted by decision"):
     greatest: float | None = None
 
 
-class Note(Entry, tag="note"):
+class Note(Entry, frozen=True, tag="note"):
     """Words about a part, feature or fit, or about the build ('')."""
 
     about: str
     text: str
 
 
-class Picture(Entry, tag="picture"):
+class Picture(Entry, frozen=True, tag="picture"):
     """A picture; the file itself lies in the store under its SHA-256."""
 
     about: str
@@ -168,14 +170,14 @@ class Picture(Entry, tag="picture"):
     caption: str = ""
 
 
-class StepDone(Entry, tag="step done"):
+class StepDone(Entry, frozen=True, tag="step done"):
     """A step of the work, done."""
 
     step: str
     remark: str = ""
 
 
-class Signed(Entry, tag="signed"):
+class Signed(Entry, frozen=True, tag="signed"):
     """A person stands for the record up to here.
 
     :param count: number of entries signed, all before this one
@@ -205,16 +207,18 @@ AnyEntry = (
 )
 
 
-class Numbered(msgspec.Struct, frozen=True):
+class Numbered(msgspec.Struct, frozen=True, omit_defaults=True):
     """An entry in its place in a record.
 
     :param number: 1, 2, 3, ...
     :param hash: SHA-256 that ends the chain at this entry, hex
+    :param repeated: it was sent again; this is the place it was given the first time
     """
 
     number: int
     hash: str
     entry: AnyEntry
+    repeated: bool = False
 
 
 class Checkpoint(msgspec.Struct, frozen=True):

@@ -1,4 +1,4 @@
-"""What a store is: the small protocol that every store keeps (one abstract suite tests them all)."""
+"""What a store is: the small protocol that every store keeps; one abstract suite tests them all."""
 
 from __future__ import annotations
 
@@ -20,6 +20,21 @@ class StoredRow(msgspec.Struct, frozen=True):
     id: str
     hash: str
     body: bytes
+
+
+class BuildLine(msgspec.Struct, frozen=True):
+    """A build in a store's list, known without reading its record.
+
+    :param title: as the build was started
+    :param first: `at` of the first entry
+    :param last: `at` of the last
+    """
+
+    build: str
+    title: str
+    count: int
+    first: str
+    last: str
 
 
 class Store(Protocol):
@@ -45,12 +60,15 @@ class Store(Protocol):
         """Yield a build's rows in order, those with a number greater than `after`."""
         ...
 
-    def builds(self) -> list[tuple[str, int, str, str]]:
-        """Return (build, count, first `at`, last `at`) of every build, newest last entry first."""
+    def builds(self) -> list[BuildLine]:
+        """Return every build, the one with the newest last entry first, then by name."""
         ...
 
     def put_picture(self, sha256: str, data: bytes) -> None:
-        """Keep a file under its hash; putting it again changes nothing."""
+        """Keep a file under its hash; putting it again changes nothing.
+
+        :raises EntryError: the hash is not the file's
+        """
         ...
 
     def picture(self, sha256: str) -> bytes | None:
