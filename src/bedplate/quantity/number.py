@@ -37,7 +37,7 @@ _SPACES = re.compile(r" {2,}")
 def plain(text: str) -> str:
     """Return typed text with one character for each of the many that mean the same."""
     if len(text) > LONGEST:
-        raise refuse(text[:LONGEST] + "…" * LONGEST, "is too long for one quantity")
+        raise refuse(text, f"is longer than a quantity can be, {LONGEST} characters")
     if text.isascii() and "*" not in text and text.isprintable():
         return _SPACES.sub(" ", text.strip())
     line = _POWER_OF_TEN.sub(r"\1^\2", text.translate(_ONE_FOR_ANOTHER))
@@ -46,7 +46,10 @@ def plain(text: str) -> str:
     return _SPACES.sub(" ", line.translate(_RAISED)).strip()
 
 
-_DIGITS = r"(?:[0-9]{1,3}(?: [0-9]{3})+(?![0-9/])(?:[.,][0-9]+)?|[0-9]+(?:[.,][0-9]+)*[.]?|[.,][0-9]+)"
+_DIGITS = (
+    r"(?:[0-9]{1,3}(?: [0-9]{3})+(?![0-9/])(?:[.,][0-9]+)?"
+    r"|[0-9]+(?:[.,][0-9]+)+|[0-9]+\.?|[.,][0-9]+)"
+)
 _EXPONENT = r"(?:[eE][+-]?[0-9]+| ?[·x] ?10(?:\^[+-]?|[+-])[0-9]+)"
 UNSIGNED = rf"(?:[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|{_DIGITS}{_EXPONENT}?)"
 NUMBER = rf"(?:[+-]?{UNSIGNED})"
@@ -84,7 +87,7 @@ def read_number(typed: str, text: str) -> Number:
         value, step = _decimal(parts["digits"], parts["exponent"] or "", text)
         return Number(sign * value, step)
     top, bottom = int(parts["top"]), int(parts["bottom"])
-    if not 0 < bottom:
+    if bottom == 0:
         raise refuse(text, "divides by zero")
     if parts["whole"] and top >= bottom:
         raise refuse(text, f"has a fraction that is not below one, '{top}/{bottom}'")
@@ -100,8 +103,11 @@ def _decimal(digits: str, exponent: str, text: str) -> tuple[Fraction, Fraction]
         power = int(found[0]) if found and len(found[0]) < len("+000") else 10**9
     if abs(power) > _GREATEST_EXPONENT:
         raise refuse(text, f"has a power of ten beyond {_GREATEST_EXPONENT}")
-    step = Fraction(10) ** (power - len(decimals))
-    return int(whole + decimals or "0") * step, step
+    power -= len(decimals)
+    number = int(whole + decimals or "0")
+    if power > 0:
+        return Fraction(number * 10**power), Fraction(10**power)
+    return Fraction(number, 10**-power), Fraction(1, 10**-power)
 
 
 def _split(digits: str, text: str) -> tuple[str, str]:
@@ -120,5 +126,5 @@ def _split(digits: str, text: str) -> tuple[str, str]:
 
 
 def _doubtful(digits: str, text: str) -> QuantityError:
-    point, none = digits.replace(",", "."), digits.replace(",", "")
-    return refuse(text, f"can mean {point} or {none}; write '{point}' or '{none}'")
+    point, none = (text.strip().replace(digits, digits.replace(",", mark)) for mark in (".", ""))
+    return refuse(text, f"could be either {point} or {none}; write '{point}' or '{none}'")

@@ -9,35 +9,41 @@ from bedplate.errors import QuantityError
 from bedplate.quantity.dimension import Dimension
 from bedplate.quantity.model import Range
 from bedplate.quantity.number import NUMBER, UNSIGNED, Number, plain, read_number
-from bedplate.quantity.pair import Size, check_pair, split_pair
-from bedplate.quantity.read import find_unit, read_size, to_si
-from bedplate.quantity.refusal import mismatch, quoted, refuse, wanted
+from bedplate.quantity.pair import Limits, check_pair, split_pair
+from bedplate.quantity.read import find_unit, read_value, si_value
+from bedplate.quantity.refusal import mismatch, refuse, wanted
 from bedplate.quantity.units import Unit
 
 # A unit: from a letter, '/' or '1/x' on, as short as what follows allows.
-_UNIT = r"(?:(?:1?/)?[A-Za-zµ°℃℉%\"':][^±<>=+]*?)"
-_LOWEST = re.compile(r"(?:at least|no less than|not less than|min(?:imum)?\b\.?|>=?|from) ?",
-                     re.IGNORECASE)
-_GREATEST = re.compile(r"(?:at most|no more than|not more than|max(?:imum)?\b\.?|<=?|up to) ?",
-                       re.IGNORECASE)
-_TRAILING = re.compile(r"(.*[^ ]) (?:(min(?:imum)?|or more)|(?:max(?:imum)?|or less))\.?",
-                       re.IGNORECASE)
+_UNIT = (
+    r"(?:(?!to\b|and\b)(?:1?/)?[A-Za-zµ°℃℉%\"':]"
+    r"(?:[^±<>=+~()\[\]0-9]|(?<=[a-z])[23]|(?<=:)1|/\([^()0-9]*\))*?)"
+)
+_LOWEST = re.compile(
+    r"(?:at least|no less than|not less than|min(?:imum)?\b\.?|>=?|from) ?", re.IGNORECASE
+)
+_GREATEST = re.compile(
+    r"(?:at most|no more than|not more than|max(?:imum)?\b\.?|<=?|up to) ?", re.IGNORECASE
+)
+_TRAILING = re.compile(
+    r"(.*[^ ]) (?:(min(?:imum)?|or more)|(?:max(?:imum)?|or less))\.?", re.IGNORECASE
+)
 _BETWEEN = re.compile(
     rf"(?:between |from )?({NUMBER}) ?({_UNIT})? ?(?:\.\.\.?|-|~|\bto\b|\band\b) ?"
     rf"({NUMBER}) ?({_UNIT})?",
     re.IGNORECASE,
 )
-_DEVIATION = rf"(?:[+-] ?{UNSIGNED}|0+(?:[.,]0+)?)"
+_NOUGHT = r"0+(?:[.,]0+)?(?![0-9.,])"
+_DEVIATION = rf"(?:[+-] ?{UNSIGNED}|{_NOUGHT})"
 _EVEN = re.compile(rf"({NUMBER}) ?({_UNIT})? ?(?:±|\+/-|\+-) ?({UNSIGNED}) ?({_UNIT})?")
 _UNEVEN = re.compile(
-    rf"({NUMBER}) ?({_UNIT})? ?\(?({_DEVIATION}) ?({_UNIT})? ?[/ ,] ?({_DEVIATION}) ?({_UNIT})?\)?"
+    rf"({NUMBER})(?![0-9]) ?({_UNIT})?( ?[+-] ?{UNSIGNED}| {_NOUGHT}) ?({_UNIT})?"
+    rf"(?: ?[/ ,] ?| ?(?=[+-]))({_DEVIATION}) ?({_UNIT})?"
 )
 _THREE_DOTS = re.compile(r"\.\.\.[0-9]+(?![0-9.,])")
 
 
-def parse_range(
-    text: str, dimension: Dimension | None = None, *, default_unit: str = ""
-) -> Range:
+def parse_range(text: str, dimension: Dimension | None = None, *, default_unit: str = "") -> Range:
     """Read limits: two ends, a size with its tolerance, or one end only.
 
     '0.028..0.052 mm' (also '-', '–', 'to'), '86 +0.01/-0 mm', '86.00 ±0.01 mm', 'at least 0.35
@@ -55,24 +61,34 @@ def parse_range(
     first, others = (line, []) if _UNEVEN.fullmatch(line) else split_pair(line)
     size = _read_limits(first, text, dimension, default_unit)
     for other in others:
-        check_pair(size, _read_limits(other, text, size.unit.dimension, ""), first, other)
+        check_pair(size, _read_beside(other, text, size), first, other)
     return Range(
         text, _double(size.low), _double(size.high), _double(size.nominal),
         size.unit.dimension, size.unit.symbol, float(size.step),
     )  # fmt: skip
 
 
+def _read_beside(line: str, text: str, size: Limits) -> Limits:
+    """Read a second printing; after 'at most 0.2 mm' it may leave the words out."""
+    dimension = size.unit.dimension
+    if (size.low is None or size.high is None) and not _one_end(line):
+        beside = read_value(line, text, dimension, "")
+        low, high = (None if end is None else beside.value for end in size.ends)
+        return Limits(low, high, None, beside.step, beside.unit, exact=beside.exact)
+    return _read_limits(line, text, dimension, "")
+
+
 def _double(value: Fraction | None) -> float | None:
     return None if value is None else float(value)
 
 
-def _read_limits(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Size:
+def _read_limits(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Limits:
     one_end = _one_end(line)
     if one_end:
         rest, is_low = one_end
-        size = read_size(rest, text, dimension, default_unit)
-        low, high = (size.low, None) if is_low else (None, size.high)
-        return Size(low, high, None, size.step, size.unit, exact=size.exact)
+        end = read_value(rest, text, dimension, default_unit)
+        low, high = (end.value, None) if is_low else (None, end.value)
+        return Limits(low, high, None, end.step, end.unit, exact=end.exact)
     for pattern, read in ((_EVEN, _even), (_UNEVEN, _uneven), (_BETWEEN, _between)):
         match = pattern.fullmatch(line)
         if match:
@@ -97,7 +113,7 @@ def _no_limits(
     line: str, text: str, dimension: Dimension | None, default_unit: str
 ) -> QuantityError:
     try:
-        read_size(line, text, dimension, default_unit)
+        read_value(line, text, dimension, default_unit)
     except QuantityError as error:
         if not re.search(r"limits", error.sentence):
             return error
@@ -110,7 +126,7 @@ def _no_limits(
 
 def _between(
     match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str
-) -> Size:
+) -> Limits:
     if _THREE_DOTS.search(match[0]):
         raise refuse(text, "has three dots, the last of which could be a decimal point; write '..'")
     high_unit = match[4] or match[2] or default_unit
@@ -118,11 +134,17 @@ def _between(
     low, high = read_number(match[1], text), read_number(match[3], text)
     one = _unit(low_unit, text, dimension)
     other = _unit(high_unit, text, one.dimension)
-    least, greatest = to_si(low.value, one), to_si(high.value, other)
+    least, greatest = si_value(low.value, one, text), si_value(high.value, other, text)
     if least > greatest:
         raise refuse(text, "has its lower limit above its upper")
-    return Size(least, greatest, None, _finest((low, one), (high, other)), one,
-                exact=low.fraction and high.fraction)
+    return Limits(
+        least,
+        greatest,
+        None,
+        _finest((low, one), (high, other)),
+        one,
+        exact=low.fraction and high.fraction,
+    )
 
 
 def _unit(typed: str, text: str, dimension: Dimension | None) -> Unit:
@@ -138,30 +160,32 @@ def _finest(*numbers: tuple[Number, Unit]) -> Fraction:
     return min(telling or steps)
 
 
-def _even(match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str) -> Size:
+def _even(
+    match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str
+) -> Limits:
     unit = _unit(match[2] or match[4] or default_unit, text, dimension)
     nominal, half = read_number(match[1], text), read_number(match[3], text)
-    middle = to_si(nominal.value, unit)
+    middle = si_value(nominal.value, unit, text)
     deviation, step = _deviation(half, match[4], nominal, unit, text)
-    return Size(middle - deviation, middle + deviation, middle,
-                min(step, nominal.step * unit.factor), unit)
+    return Limits(
+        middle - deviation, middle + deviation, middle, min(step, nominal.step * unit.factor), unit
+    )
 
 
 def _uneven(
     match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str
-) -> Size:
+) -> Limits:
     unit = _unit(match[2] or match[6] or match[4] or default_unit, text, dimension)
     nominal = read_number(match[1], text)
-    middle = to_si(nominal.value, unit)
+    middle = si_value(nominal.value, unit, text)
     typed = [(match[3], match[4] or match[6]), (match[5], match[6] or match[4])]
-    if not any(number[0] in "+-" for number, _ in typed):
-        raise refuse(text, "has deviations without a sign; write '+0.01/-0'")
-    ends = [_deviation(read_number(number.replace(" ", ""), text), spelling, nominal, unit, text)
-            for number, spelling in typed]
+    ends = [
+        _deviation(read_number(number.replace(" ", ""), text), spelling, nominal, unit, text)
+        for number, spelling in typed
+    ]
     low, high = sorted(end for end, _ in ends)
-    step = min(nominal.step * unit.factor,
-               *(step for end, step in ends if end), *(step for _, step in ends[:0]))
-    return Size(middle + low, middle + high, middle, step, unit)
+    step = min([nominal.step * unit.factor, *(step for end, step in ends if end)])
+    return Limits(middle + low, middle + high, middle, step, unit)
 
 
 def _deviation(

@@ -9,18 +9,20 @@ from bedplate.errors import QuantityError
 from bedplate.quantity.dimension import Dimension
 from bedplate.quantity.model import Quantity, Tightening
 from bedplate.quantity.number import NUMBER, Number, plain, read_number
-from bedplate.quantity.pair import Size, check_pair, split_pair
-from bedplate.quantity.refusal import LONGEST, mismatch, quoted, refuse, wanted
-from bedplate.quantity.units import DOUBTFUL, FOLDED, SPELLINGS, Unit
+from bedplate.quantity.pair import Value, check_pair, split_pair
+from bedplate.quantity.refusal import mismatch, quoted, refuse, wanted
+from bedplate.quantity.units import DOUBTFUL, FOLDED, SPELLINGS, Unit, to_si
 
 _SEPARATORS = re.compile(r"[ .·-]+")
 _LEADING = re.compile(NUMBER)
 _SPOKEN = re.compile(r"(an?|one|half an?|half)(?= [a-z])|(?=tenth$)", re.IGNORECASE)
 _LIMIT_SIGNS = re.compile(
-    rf"±|\+/-|\.\.|[<>]|(?:^|\b)(?:to|at least|at most|max|min)\b|[0-9a-z\"] ?[-~] ?{NUMBER}\s*[a-z\"]",
+    r"±|\+/?-|\.\.|^ ?[-~+] ?[0-9.]| [-~] ?[0-9.]|[-~] ?[0-9.]+ ?[a-z\"°]"
+    r"|\b(?:to|max|min|or)\b",
     re.IGNORECASE,
 )
-_TWO_NUMBERS = re.compile(r"[a-z\"°%].*[0-9]", re.IGNORECASE)
+_LIMIT_WORDS = re.compile(r"[<>]|(?:at|max|min|no|not|up|from|between)\b", re.IGNORECASE)
+_MORE_NUMBERS = re.compile(r"[0-9]")
 _SIMPLE = re.compile(r"([+-]?)([0-9]{1,15})?(?:\.([0-9]{1,15}))? ?([^0-9.\s][^0-9]{0,9})")
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf(?:inity)?)\b", re.IGNORECASE)
 
@@ -44,21 +46,16 @@ def _look_closer(typed: str, text: str) -> tuple[Unit, ...]:
     units = SPELLINGS.get(spelling) or FOLDED.get(spelling.lower())
     if units:
         return units
-    if _TWO_NUMBERS.search(typed):
+    if _LIMIT_SIGNS.search(typed):
+        raise refuse(text, "looks like limits; one value is wanted here")
+    if _MORE_NUMBERS.search(typed):
         raise refuse(text, "holds more than one number; give one number with one unit")
     near = SPELLINGS.get(spelling.lower()) or SPELLINGS.get(spelling.upper())
     advice = f"; perhaps '{near[0].symbol}'" if near else ""
-    raise refuse(text, f"has a unit that is not known, '{typed}'{advice}")
+    raise refuse(text, f"has a unit that is not known, {quoted(typed)}{advice}")
 
 
-def to_si(value: Fraction, unit: Unit) -> Fraction:
-    """Return the exact SI value of a number in a unit."""
-    return (value + unit.offset) * unit.factor
-
-
-def parse(
-    text: str, dimension: Dimension | None = None, *, default_unit: str = ""
-) -> Quantity:
+def parse(text: str, dimension: Dimension | None = None, *, default_unit: str = "") -> Quantity:
     """Read one quantity with its unit.
 
     A second value in brackets, or after '=' or '/', must say the same; the first one counts.
@@ -74,9 +71,9 @@ def parse(
         for unit in units:
             if dimension is None or unit.dimension is dimension:
                 return _from_decimal(text, simple, unit)
-    size = read_size(plain(text), text, dimension, default_unit)
+    read = read_value(plain(text), text, dimension, default_unit)
     return Quantity(
-        text, float(size.low), size.unit.dimension, size.unit.symbol, float(size.step)
+        text, float(read.value), read.unit.dimension, read.unit.symbol, float(read.step)
     )
 
 
@@ -88,46 +85,43 @@ def _from_decimal(text: str, simple: re.Match[str], unit: Unit) -> Quantity:
     factor, offset = unit.factor, unit.offset
     top, bottom = factor.numerator, factor.denominator * scale
     signed = -number if simple[1] == "-" else number
-    if offset:
-        value = float(to_si(Fraction(signed, scale), unit))
-        _above_absolute_zero(value, unit, text)
-    else:
-        value = signed * top / bottom
+    exact = offset and si_value(Fraction(signed, scale), unit, text)
+    value = float(exact) if offset else signed * top / bottom
     return Quantity(text, value, unit.dimension, unit.symbol, top / bottom)
 
 
-def _above_absolute_zero(value: float | Fraction, unit: Unit, text: str) -> None:
-    if value < 0 and unit.dimension is Dimension.TEMPERATURE:
+def si_value(value: Fraction, unit: Unit, text: str) -> Fraction:
+    """Return the exact SI value; refuse a temperature below absolute zero."""
+    found = to_si(value, unit)
+    if found < 0 and unit.dimension is Dimension.TEMPERATURE:
         raise refuse(text, "is below absolute zero")
+    return found
 
 
-def read_size(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Size:
+def read_value(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Value:
     """Read one value, and check what is printed beside it; `line` is plain, `text` as typed."""
     first, others = split_pair(line)
-    size = _read_one(first, text, dimension, default_unit)
+    value = _read_one(first, text, dimension, default_unit)
     for other in others:
-        check_pair(size, _read_one(other, text, size.unit.dimension, ""), first, other)
-    return size
+        check_pair(value, _read_one(other, text, value.unit.dimension, ""), first, other)
+    return value
 
 
-def _read_one(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Size:
-    number, typed = _split_unit(line, text, dimension)
+def _read_one(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Value:
+    number, typed = _split_unit(line, text, wanted(dimension))
     typed = typed or default_unit
     if not typed:
         raise refuse(text, f"has no unit; {wanted(dimension)}")
     unit = find_unit(typed, dimension, text)
-    value = to_si(number.value, unit)
-    _above_absolute_zero(value, unit, text)
-    return Size(value, value, None, number.step * unit.factor, unit, exact=number.fraction)
+    value = si_value(number.value, unit, text)
+    return Value(value, number.step * unit.factor, unit, exact=number.fraction)
 
 
-def _split_unit(line: str, text: str, dimension: Dimension | None) -> tuple[Number, str]:
+def _split_unit(line: str, text: str, right: str) -> tuple[Number, str]:
     """Split '0.0015 in' into its number and its unit's spelling."""
     leading = _LEADING.match(line)
     if leading:
         number, rest = leading[0], line[leading.end() :].strip()
-        if _LIMIT_SIGNS.search(line[1:]) and rest not in SPELLINGS:
-            raise refuse(text, f"looks like limits; one value is wanted here")
         return read_number(number, text), rest
     spoken = _SPOKEN.match(line)
     if spoken:
@@ -135,10 +129,12 @@ def _split_unit(line: str, text: str, dimension: Dimension | None) -> tuple[Numb
         value = Fraction(1, 2) if half else Fraction(1)
         return Number(value, value), line[spoken.end() :].strip()
     if not line:
-        raise QuantityError(f"Nothing was typed; {wanted(dimension)}.")
+        raise QuantityError(f"Nothing was typed; {right}.")
     if _NOT_FINITE.match(line):
-        raise refuse(text, f"is not a finite number; {wanted(dimension)}")
-    raise refuse(text, f"does not begin with a number; {wanted(dimension)}")
+        raise refuse(text, f"is not a finite number; {right}")
+    if _LIMIT_WORDS.match(line):
+        raise refuse(text, "looks like limits; one value is wanted here")
+    raise refuse(text, f"does not begin with a number; {right}")
 
 
 _STAGES = re.compile(r",? ?(?:(?<![0-9][eE])\+|\bthen\b|\band\b|&) ?", re.IGNORECASE)
@@ -151,7 +147,7 @@ def parse_tightening(text: str) -> Tightening:
     :return: the torque and the angle, each None where none was typed
     :raises QuantityError: anything else, or a value that is not above nought
     """
-    parts = [part.strip() for part in _STAGES.split(plain(text))]
+    parts = [part.strip() for part in _STAGES.split(plain(text).removeprefix("+"))]
     sizes = [parse(part) for part in parts]
     kinds = tuple(size.dimension for size in sizes)
     if kinds not in {

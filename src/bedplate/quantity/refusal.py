@@ -39,8 +39,8 @@ def wanted(dimension: Dimension | None) -> str:
 
 def quoted(text: str) -> str:
     """Return what was typed, fit to print in a sentence."""
-    shown = "".join(c if c.isprintable() else "�" for c in text.strip())
-    return f"'{shown[:37]}…'" if len(shown) > 2 * LONGEST else f"'{shown}'"
+    shown = "".join(c if c.isprintable() else "�" for c in text[: LONGEST + 1].strip())
+    return f"'{shown[:37]}…'" if len(text) > LONGEST else f"'{shown}'"
 
 
 def refuse(text: str, why: str, *, hint: str = "") -> QuantityError:

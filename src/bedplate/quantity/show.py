@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from fractions import Fraction
 
 from bedplate.quantity.dimension import Dimension, Units
+from bedplate.quantity.refusal import article, refuse
 from bedplate.quantity.units import SPELLINGS, Unit
 
 MINUS = "−"
+_TOO_LARGE_FOR_DIGITS = 1e12
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,8 @@ _FORMATS: dict[str, Format] = {
         Format("g·mm", 0, 0, 1), Format("%", 1, 0, 3),
     )
 }  # fmt: skip
-_OTHERWISE = Format("", 2, 0, 6)
+_PLAIN_DIGITS = 4
+"""Significant digits in a unit that has no row above."""
 
 _PREFERRED: dict[Dimension, tuple[str, str]] = {
     Dimension.LENGTH: ("mm", "in"),
@@ -68,11 +70,25 @@ _METRIC_ALSO = frozenset({Dimension.MASS, Dimension.VOLUME})
 def _unit(dimension: Dimension, units: Units, symbol: str) -> Unit:
     metric, inch = _PREFERRED[dimension]
     wanted = symbol or (metric if units is Units.METRIC or dimension in _METRIC_ALSO else inch)
-    return next(unit for unit in SPELLINGS[wanted] if unit.dimension is dimension)
+    for unit in SPELLINGS.get(wanted, ()):
+        if unit.dimension is dimension:
+            return unit
+    raise refuse(wanted, f"is no unit of {article(dimension)}")
 
 
-def _decimals(form: Format, unit: Unit, uncertainty: float | None,
-              resolution: float | None) -> int:
+def _format(unit: Unit, value: float) -> Format:
+    """Return how the unit is printed; one that has no row gets its digits from the value."""
+    form = _FORMATS.get(unit.symbol)
+    if form:
+        return form
+    number = abs(value / float(unit.factor))
+    if not 0 < number < math.inf:
+        return Format(unit.symbol, 0, 0, 9)
+    decimals = _PLAIN_DIGITS - 1 - math.floor(math.log10(number))
+    return Format(unit.symbol, min(max(decimals, 0), 15), 0, 15)
+
+
+def _decimals(form: Format, unit: Unit, uncertainty: float | None, resolution: float | None) -> int:
     """Return how many decimals are worth printing."""
     size = float(unit.factor)
     if uncertainty and uncertainty > 0:
@@ -88,7 +104,7 @@ def _decimals(form: Format, unit: Unit, uncertainty: float | None,
 
 
 def _digits_of(step: float, form: Format) -> int:
-    """Return the decimals that print a step, or its nearest power of ten if it is a converted one."""
+    """Return the decimals that print a step, or for a converted one its nearest power of ten."""
     for decimals in range(form.least, form.most + 1):
         count = step * 10**decimals
         if count < 99.5 and round(count) and abs(count - round(count)) < 1e-6 * count:
@@ -100,6 +116,8 @@ def _printed(value: float, unit: Unit, decimals: int, *, fixed: bool, signed: bo
     if not math.isfinite(value):
         return "—"
     number = value / float(unit.factor) - float(unit.offset)
+    if abs(number) >= _TOO_LARGE_FOR_DIGITS:
+        return f"{number:.4g}".replace("-", MINUS)
     rounded = Decimal(f"{number:.13g}").quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
     text = f"{abs(rounded):f}"
     if not fixed and "." in text:
@@ -132,7 +150,7 @@ def show(
     :return: '59.006 mm', '−0.0005 in', '35 N·m'; a dash where the value is not finite
     """
     chosen = _unit(dimension, units, unit)
-    form = _FORMATS.get(chosen.symbol, _OTHERWISE)
+    form = _format(chosen, value)
     decimals = _decimals(form, chosen, uncertainty, resolution)
     return _joined(_printed(value, chosen, decimals, fixed=form.fixed, signed=signed), chosen)
 
@@ -190,8 +208,7 @@ def show_range(
         shown = show(end, dimension, units, resolution=resolution, signed=signed, unit=unit)
         return f"at {'most' if low is None else 'least'} {shown}"
     chosen = _unit(dimension, units, unit)
-    form = _FORMATS.get(chosen.symbol, _OTHERWISE)
+    form = _format(chosen, high)
     decimals = _decimals(form, chosen, None, resolution)
-    ends = (_printed(end, chosen, decimals, fixed=form.fixed, signed=signed)
-            for end in (low, high))
+    ends = (_printed(end, chosen, decimals, fixed=form.fixed, signed=signed) for end in (low, high))
     return _joined("…".join(ends), chosen)

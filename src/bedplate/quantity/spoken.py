@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from bedplate.quantity.dimension import Units
 
-_ONES = ("nought one two three four five six seven eight nine ten eleven twelve thirteen fourteen"
-         " fifteen sixteen seventeen eighteen nineteen").split()  # fmt: skip
-_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+_ONES = (
+    "nought", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine",
+    "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen",
+    "sixteen", "seventeen", "eighteen", "nineteen",
+)  # fmt: skip
+_TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 _TENTH = 2.54e-6
 _MICRON = 1e-6
 
