@@ -40,6 +40,9 @@ def add_commands(add: Adder) -> None:
 
     example = add("example", _example, "list the engine files that ship as examples, or print one")
     example.add_argument("name", nargs="?", default="", metavar="NAME")
+    example.add_argument(
+        "--schema", action="store_true", help="print the JSON Schema of engine files, for an editor"
+    )
 
 
 def _check(arguments: argparse.Namespace) -> int:
@@ -113,6 +116,9 @@ def _revise(arguments: argparse.Namespace) -> int:
 def _example(arguments: argparse.Namespace) -> int:
     from bedplate.engine import examples
 
+    if arguments.schema:
+        print(_schema(), end="")
+        return 0
     known = examples()
     if not arguments.name:
         if arguments.json:
@@ -127,3 +133,9 @@ def _example(arguments: argparse.Namespace) -> int:
         raise NotFoundError(sentence, hint=f"There are {', '.join(known)}.")
     print(known[arguments.name], end="")
     return 0
+
+
+def _schema() -> str:
+    from importlib.resources import files
+
+    return files("bedplate.engine").joinpath("schema.json").read_text("utf-8")
