@@ -24,13 +24,13 @@ and where, and the fits with their limits. It is [TOML](https://toml.io), writte
 the units you think in. The same file serves every view; nothing about the engine is typed
 anywhere else.
 
-- `bedplate example` lists four files that ship with Bedplate, all invented; `bedplate example
-  straight-six > mine.toml` gives you one to start from.
+- `bedplate example` lists four files that ship with Bedplate, all invented;
+  `bedplate example straight-six > mine.toml` gives you one to start from.
 - `bedplate check mine.toml` says what the file means, or all that is wrong with it, each fault
   with its line and with what would be right.
 - `bedplate start mine.toml` starts a build from it. The build keeps the file whole. A change to
-  it is a fact of the build too, with its reason: `bedplate revise BUILD mine.toml --reason
-  "…"`.
+  it is a fact of the build too, with its reason:
+  `bedplate revise BUILD mine.toml --reason "…"`.
 
 Editors that know JSON Schema complete and check the file as you type, if its first line is
 
@@ -100,8 +100,8 @@ def kinds() -> Iterator[str]:
     yield "## Kinds of fit\n"
     yield (
         "A closed set, each with its formula. A clearance is always over the diameter, never per\n"
-        "side. The least and the greatest value are judged, not the mean alone. What no kind covers\n"
-        "is a `[[feature]]` of your own, with its own limits.\n"
+        "side. The least and the greatest value are judged, not the mean alone. What no kind\n"
+        "covers is a `[[feature]]` of your own, with its own limits.\n"
     )
     yield "| kind | one per | value | before |"
     yield "|---|---|---|---|"
@@ -113,8 +113,8 @@ def kinds() -> Iterator[str]:
     yield f"The last column names the gate that a fit guards; the gates are, in order: {order}.\n"
     yield "## Kinds of feature\n"
     yield (
-        "What can be measured on an engine, with the gauge that the plan offers and the stations it\n"
-        "asks for where the file does not say.\n"
+        "What can be measured on an engine, with the gauge that the plan offers and the stations\n"
+        "it asks for where the file does not say.\n"
     )
     yield "| kind | on | one per | gauge | directions | across | rests on |"
     yield "|---|---|---|---|---|---|---|"

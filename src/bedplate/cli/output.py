@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from bedplate.metrology.results import Verdict
@@ -26,18 +26,11 @@ _INK = {
 
 
 def print_json(answer: object) -> None:
-    """Print an answer as JSON, the same objects that page and paper show.
-
-    A value with an uncertainty becomes {"value": …, "standard_uncertainty": …}.
-    """
+    """Print an answer as JSON."""
     import msgspec
 
-    data = msgspec.json.format(msgspec.json.encode(answer, enc_hook=_plain), indent=2)
-    sys.stdout.buffer.write(data + b"\n") if hasattr(sys.stdout, "buffer") else print(data.decode())
-
-
-def _plain(answer: Any) -> dict[str, float]:  # noqa: ANN401
-    return {"value": answer.nominal_value, "standard_uncertainty": answer.std_dev}
+    data = msgspec.json.format(msgspec.json.encode(answer), indent=2)
+    sys.stdout.write(data.decode() + "\n")
 
 
 def on_terminal() -> bool:

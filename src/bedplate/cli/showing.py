@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bedplate.cli.options import Adder, opened, units
 from bedplate.errors import NotFoundError
@@ -47,10 +47,7 @@ def _state(arguments: argparse.Namespace) -> int:
     if arguments.about:
         return _about(state, arguments.about, shown, as_json=arguments.json)
     if arguments.json:
-        from bedplate.cli.output import print_json
-
-        part = state.questions if arguments.open else state.entries if arguments.entries else state
-        print_json(part)
+        _print_state_json(state, arguments)
     elif arguments.open:
         _print_questions(state)
     elif arguments.entries:
@@ -58,6 +55,23 @@ def _state(arguments: argparse.Namespace) -> int:
     else:
         _print_state(state, shown)
     return 0
+
+
+def _print_state_json(state: State, arguments: argparse.Namespace) -> None:
+    from bedplate.cli.output import print_json
+
+    if arguments.entries:
+        print_json(state.entries)
+    else:
+        whole = _as_dict(state)
+        print_json(whole["questions"] if arguments.open else whole)
+
+
+def _as_dict(state: State) -> dict[str, Any]:
+    """Return the state in the one form that page, paper and terminal share."""
+    from bedplate.documents.state_json import state_as_dict
+
+    return state_as_dict(state)
 
 
 def _builds(workshop: Workshop, *, as_json: bool) -> int:
@@ -163,8 +177,7 @@ def _plain(fact: object) -> str:
 def _about(state: State, about: str, shown: Units, *, as_json: bool) -> int:
     from bedplate.cli.output import print_json
 
-    found = [known[about] for known in (state.fits, state.features) if about in known]
-    if not found:
+    if about not in state.fits and about not in state.features:
         from difflib import get_close_matches
 
         near = get_close_matches(about, [*state.fits, *state.features], 3)
@@ -172,7 +185,10 @@ def _about(state: State, about: str, shown: Units, *, as_json: bool) -> int:
         sentence = f"'{state.build}' has no fit and no feature '{about}'."
         raise NotFoundError(sentence, hint=hint)
     if as_json:
-        print_json(found)
+        whole = _as_dict(state)
+        rows = {name: [row for row in whole[name] if row["id"] == about]
+                for name in ("fits", "features")}  # fmt: skip
+        print_json(rows)
         return 0
     if about in state.fits:
         _print_fit(state, state.fits[about], shown)
@@ -242,7 +258,7 @@ def print_gauges(state: State, arguments: argparse.Namespace) -> int:
     from bedplate.cli.output import NOTHING, length, print_json, print_table
 
     if arguments.json:
-        print_json(state.gauges)
+        print_json(_as_dict(state)["gauges"])
         return 0
     shown = units(arguments, state.units)
     rows = [
