@@ -43,7 +43,6 @@ from bedplate.record import (
     Withdrawn,
     export_record,
     import_record,
-    verify,
 )
 from bedplate.shop.receipts import BuildBrief, ReadingReceipt, Receipt, reading_receipt, receipt_of
 from bedplate.shop.typed import (
@@ -124,7 +123,7 @@ class Workshop:
     def verify(self, build: str, checkpoint: Checkpoint | None = None) -> Verification:
         """Check a record: density, hashes, references, pictures, and a printed checkpoint."""
         self._known(build)
-        return verify(self._store.rows(build), checkpoint, picture=self._store.picture)
+        return self._ledger.verify(build, checkpoint)
 
     def picture(self, sha256: str) -> bytes:
         """Return a picture by its hash.

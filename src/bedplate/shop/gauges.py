@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Required, TypedDict
 
 from bedplate.errors import EntryError
+from bedplate.metrology import Doubt, setting_doubts
 from bedplate.quantity import Dimension, parse
 from bedplate.record.entries import ComparatorSet, GaugeRegistered, Numbered
 from bedplate.shop.facts import Facts
@@ -112,8 +113,20 @@ def gauge_states(facts: Facts) -> dict[str, GaugeState]:
                 drift=standing.found.si if standing and standing.found else None,
                 overdue=bool(entry.due) and entry.due < today,
                 readings=0,
+                doubts=_doubts(facts, entry),
             )
     return states
+
+
+def _doubts(facts: Facts, gauge: GaugeRegistered) -> tuple[Doubt, ...]:
+    return tuple(
+        doubt
+        for row in facts.settings
+        if isinstance(row.entry, ComparatorSet)
+        and row.entry.gauge == gauge.gauge
+        and facts.stands(row)
+        for doubt in setting_doubts(row.entry, gauge)
+    )
 
 
 def _last_setting(facts: Facts, gauge: str) -> Numbered | None:

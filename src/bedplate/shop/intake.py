@@ -50,7 +50,7 @@ def rows_of(data: bytes, file: str, entry: Callable[[Row], Reading]) -> list[Rea
     :raises ImportFileError: with a fault for each line that cannot be taken
     """
     reader = _reader(data, file)
-    header = [name.strip().lower() for name in (reader.fieldnames or [])]
+    header = _header(reader, file)
     faults = _header_faults(header, file)
     readings: list[Reading] = []
     seen: dict[str, int] = {}
@@ -95,6 +95,13 @@ def _whole(file: str, wrong: str, right: str, line: int = 0) -> ImportFileError:
     fault = Fault(file, line, "", wrong, right)
     sentence = f"Nothing was taken from {file or 'the file'}: {wrong}."
     return ImportFileError(sentence, (fault,))
+
+
+def _header(reader: csv.DictReader[str], file: str) -> list[str]:
+    try:
+        return [name.strip().lower() for name in (reader.fieldnames or [])]
+    except csv.Error as error:
+        raise _whole(file, f"it is not CSV ({error})", "check the quotes", 1) from None
 
 
 def _rows(reader: csv.DictReader[str], file: str) -> list[tuple[int, dict[str | None, str]]]:

@@ -44,6 +44,7 @@ class FeatureState:
     :param stale: it was measured, then reworked, and not measured since
     :param wear: mean less the previous build's mean of the same stations, m; None if unknown
     :param wear_note: sentence on how the two compare (gauges, conditions), '' if there is none
+    :param doubts: about its readings taken together: they scatter more than the gauge should
     :param reduction: how far reducing to 20 °C moves (or would move) the mean, m; None if unknown
     """
 
@@ -55,6 +56,7 @@ class FeatureState:
     wear: float | None
     wear_note: str
     reduction: float | None
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +138,7 @@ class GaugeState:
 
     :param setting: the last setting that stands, with its record number; None if not set
     :param drift: `found` of the last check against the same size, m; None if never checked
+    :param doubts: about its settings: a zero that drifted, a master without uncertainty
     :param overdue: its calibration is past due on the day of the record's last entry
     """
 
@@ -146,6 +149,7 @@ class GaugeState:
     drift: float | None
     overdue: bool
     readings: int
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

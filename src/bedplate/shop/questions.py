@@ -11,6 +11,7 @@ from bedplate.shop.model import FeatureState, FitState, Question, QuestionKind, 
 
 _GATES = list(Gate)
 _KINDS = list(QuestionKind)
+_OVERDUE = "gauge overdue"
 
 
 def questions_of(state: State) -> tuple[Question, ...]:
@@ -81,6 +82,8 @@ def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
             if f"entry {reading.number}" in state.notes:
                 continue
             for doubt in reading.doubts:
+                if doubt.code == _OVERDUE:
+                    continue
                 yield Question(
                     gate,
                     QuestionKind.DOUBT,
@@ -90,6 +93,9 @@ def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
                 )
         if name not in state.notes:
             yield from _of_condition(feature, gate)
+            for doubt in feature.doubts:
+                to_do = "Find what moves, measure again, or note why it is right."
+                yield Question(gate, QuestionKind.DOUBT, name, doubt.sentence, to_do)
 
 
 def _of_condition(feature: FeatureState, gate: Gate) -> Iterator[Question]:
@@ -125,7 +131,12 @@ def _of_gauges(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
                 first[reading.gauge] = min(first.get(reading.gauge, gate), gate, key=_GATES.index)
     for name, gate in first.items():
         gauge = state.gauges.get(name)
-        if gauge is not None and gauge.overdue:
+        if gauge is None or name in state.notes:
+            continue
+        for doubt in gauge.doubts:
+            to_do = "Measure again what may be off, or note why it holds."
+            yield Question(gate, QuestionKind.GAUGE, name, doubt.sentence, to_do)
+        if gauge.overdue:
             yield Question(
                 gate,
                 QuestionKind.GAUGE,

@@ -15,11 +15,13 @@ from bedplate.engine import Engine, Feature, read_engine
 from bedplate.errors import DamagedError, NotPossibleError
 from bedplate.metrology import (
     Bench,
+    Doubt,
     Size,
     Verdict,
     budget,
     doubts,
     not_measured,
+    scatter_doubt,
     size_of,
     standard_uncertainty,
 )
@@ -221,7 +223,21 @@ class Reckoning:
             wear=wear,
             wear_note=note,
             reduction=self._reduction(feature, readings),
+            doubts=self._scatter(feature, size, readings),
         )
+
+    def _scatter(
+        self,
+        feature: Feature,
+        size: Size | None,
+        readings: Sequence[tuple[Numbered, Reading, AffineScalarFunc | None, str, str]],
+    ) -> tuple[Doubt, ...]:
+        used = {entry.gauge for _, entry, _, standing, _ in readings if standing == "counts"}
+        stated = [self._gauges[g].gauge.repeatability.si for g in used if g in self._gauges]
+        if size is None or not stated:
+            return ()
+        doubt = scatter_doubt(size, max(stated))
+        return () if doubt is None else (doubt,)
 
     def _standing(
         self,
@@ -268,6 +284,8 @@ class Reckoning:
                     gauge.gauge,
                     repeats=[s for n, at, s in sizes if at == entry.station and n != row.number],
                     others=[s for n, at, s in sizes if at != entry.station],
+                    today_overdue=bool(gauge.gauge.due) and gauge.gauge.due < entry.at[:10],
+                    tolerance=self._tolerance(feature.id),
                 )
                 if standing == "counts" and size is not None and gauge is not None
                 else ()
@@ -290,6 +308,16 @@ class Reckoning:
                 )
             )
         return tuple(states)
+
+    def _tolerance(self, feature: str) -> float | None:
+        """Return the narrowest tolerance that rests on a feature."""
+        widths = [
+            limit.range.high - limit.range.low
+            for name in self._resting.get(feature, ())
+            for limit in self._engine.fits[name].limits
+            if limit.range.low is not None and limit.range.high is not None
+        ]
+        return min(widths, default=None)
 
     def _reduction(
         self,
