@@ -1,4 +1,4 @@
-"""What measuring gives: sizes with uncertainty, verdicts, doubts. Names follow the GUM and the VIM."""
+"""What measuring gives: sizes with uncertainty, verdicts, doubts; named as in GUM and VIM."""
 
 from __future__ import annotations
 
@@ -37,8 +37,8 @@ class Size:
     """Size and form of a feature over its stations (ISO 14405-1 two-point sizes).
 
     :param mean: mean of the stations, m
-    :param out_of_round: greatest less least over directions within one section, the worst section, m;
-        None with fewer than two directions in any section
+    :param out_of_round: greatest less least over directions within one section, the worst section,
+        m; None with fewer than two directions in any section
     :param taper: greatest less least over sections along one direction, the worst direction, m
     :param complete: every station of the feature that was asked for has a value
     """
@@ -56,13 +56,15 @@ class Size:
 class Contribution:
     """One line of an uncertainty budget.
 
-    :param source: 'calibration of mic-50-75', 'setting of dbg-1 (entry 12)', 'reading 31: repeatability'
+    :param source: 'calibration of mic-50-75', 'setting 12 of dbg-1: zero', 'reading 31:
+        repeatability'
     :param amount: standard uncertainty of the result from this source, m, with its sign
-    :param shared: True if more than one reading of this result rests on the source
+    :param shared: True if more readings would not average it out: other readings rest on it too
     """
 
     source: str
     amount: float
+    shared: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,8 @@ class Judgement:
 
     :param expanded: expanded uncertainty U = k·u of the value that was nearest its limit
     :param readings_needed: more readings of the same kind that would decide, None if none can
-    :param gauge_needed: greatest expanded uncertainty U of the result that would decide, m; None if decided
+    :param gauge_needed: greatest expanded uncertainty U of the result that would decide, m; None
+        if decided
     :param advice: one sentence, empty when decided
     """
 
@@ -86,7 +89,8 @@ class Judgement:
 class Doubt:
     """A reading that is questioned, never dropped.
 
-    :param code: 'one turn', 'needle sign', 'inch for metric', 'digits swapped', 'outlying repeat', ...
+    :param code: 'one turn', 'needle sign', 'inch for metric', 'digits swapped', 'outlying repeat',
+        ...
     :param sentence: what looks wrong and what it would be, for the bench
     :param instead: the value it may have been meant as, m; None if there is no guess
     """
