@@ -35,10 +35,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from uncertainties.core import AffineScalarFunc
-
 from bedplate.engine.model import Feature, Material, Measuring
 from bedplate.errors import NotPossibleError, QuantityError
+from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.sources import Sensitivities, Source, value_of
 from bedplate.metrology.temperature import REFERENCE, expansion_known_to
 from bedplate.quantity import Dimension, parse

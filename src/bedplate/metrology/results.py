@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from uncertainties.core import AffineScalarFunc
+from bedplate.metrology.affine import AffineScalarFunc
 
 
 class Verdict(StrEnum):

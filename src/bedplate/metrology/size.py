@@ -11,10 +11,9 @@ from dataclasses import dataclass
 from math import atan2, cos, hypot, pi, radians, sin
 from typing import Literal
 
-from uncertainties.core import AffineScalarFunc
-
 from bedplate.engine.model import Feature, Station
 from bedplate.errors import NotPossibleError
+from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.results import Size, StationValue
 from bedplate.metrology.sources import combine, mean
 

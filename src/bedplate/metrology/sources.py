@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import fsum, sqrt
 
-from uncertainties.core import AffineScalarFunc, LinearCombination, Variable
-
+from bedplate.metrology.affine import AffineScalarFunc, LinearCombination, Variable
 from bedplate.metrology.results import Contribution
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
-from uncertainties.core import AffineScalarFunc
-
+from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.sources import Source, combine, value_of
 
 REFERENCE = 293.15

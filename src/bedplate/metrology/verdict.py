@@ -11,8 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import erf, fsum, isinf, sqrt
 
-from uncertainties.core import AffineScalarFunc
-
+from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.results import Judgement, Verdict
 from bedplate.metrology.sources import repeated, standard_uncertainty
 from bedplate.quantity import Dimension, Units, show_both
