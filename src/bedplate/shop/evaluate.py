@@ -6,8 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import pi
 
-from uncertainties.core import AffineScalarFunc
-
 from bedplate.engine import Feature, Fit, FitForm, Limit, Station, Way
 from bedplate.metrology import (
     Judgement,
@@ -19,6 +17,7 @@ from bedplate.metrology import (
     not_measured,
     select,
 )
+from bedplate.metrology.affine import AffineScalarFunc
 
 _WORST_FIRST = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.INSIDE)
 _ANGLE_SLACK = 1e-6

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from uncertainties.core import AffineScalarFunc
-
 from bedplate.engine import Engine, Feature, read_engine
 from bedplate.errors import DamagedError, NotPossibleError
 from bedplate.metrology import (
@@ -25,6 +23,7 @@ from bedplate.metrology import (
     size_of,
     standard_uncertainty,
 )
+from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.record.entries import (
     Accepted,
     AnyEntry,
