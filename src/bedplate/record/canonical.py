@@ -68,6 +68,7 @@ def row_of(build: str, number: int, previous: str, entry: AnyEntry) -> StoredRow
         "previous": previous,
     }
     body = canonical(link)
+    decode(body)  # what cannot be read back, such as a text where a figure belongs, is not written
     return StoredRow(build=build, number=number, id=entry.id, hash=digest(body), body=body)
 
 

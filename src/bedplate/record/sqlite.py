@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -26,7 +27,7 @@ SCHEMA_VERSION = 1
 
 SAFE_SQLITE = (3, 51, 3)
 """Before it, a write-ahead log could be damaged when two connections wrote and checkpointed at
-once (from memory of SQLite's release notes)."""
+once: sqlite.org/wal.html, "WAL-reset bug"."""
 
 BUSY_MILLISECONDS = 5_000
 _ROWS_AT_ONCE = 2_000
@@ -232,6 +233,7 @@ class SqliteStore:
 
     def _set(self, connection: apsw.Connection) -> None:
         connection.config(apsw.SQLITE_DBCONFIG_DEFENSIVE, 1)
+        _turn_to_wal(connection)
         for name, asked in _ASKED.items():
             connection.pragma(name, asked)
             holds = connection.pragma(name)
@@ -372,6 +374,19 @@ def _is_empty(connection: apsw.Connection) -> bool:
 def _tables(connection: apsw.Connection) -> list[tuple[apsw.SQLiteValue, ...]]:
     query = "SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY name"
     return list(connection.execute(query))
+
+
+def _turn_to_wal(connection: apsw.Connection) -> None:
+    """Turn a new file to write-ahead logging; SQLite does not wait for another who does so."""
+    deadline = time.monotonic() + BUSY_MILLISECONDS / 1000
+    while connection.pragma("journal_mode") != "wal":
+        try:
+            connection.pragma("journal_mode", "wal")
+            return
+        except apsw.BusyError:
+            if time.monotonic() > deadline:
+                raise
+            time.sleep(0.01)
 
 
 def _make_tables(connection: apsw.Connection) -> None:
