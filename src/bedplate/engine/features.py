@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import pi
 
 
 class Per(StrEnum):
@@ -35,8 +36,8 @@ class FeatureKind:
     """A kind of feature.
 
     :param name: the trade's name; the feature's id is this with hyphens, then its number
-    :param part: the part that carries it ('crank', 'block', 'rod', 'piston', ...); a part that exists
-        once per number gets that number ('rod 3'), see `one_part`
+    :param part: the part that carries it ('crank', 'block', 'rod', 'piston', ...); one that
+        exists once per number gets that number ('rod 3'), see `one_part`
     :param one_part: True where one part carries all of them (the block, the crank)
     :param gauge: the kind of gauge usually used, offered in the plan
     :param axes: default directions, by name; see STATION_AXES for their angles
@@ -53,6 +54,18 @@ class FeatureKind:
     across: tuple[str, ...] = ()
     depths: tuple[str, ...] = ()
 
+
+STATION_AXES: dict[str, float] = {
+    "crown": 0.0,
+    "split": pi / 2,
+    "thrust": 0.0,
+    "crank": pi / 2,
+}
+"""Angle of the directions that have a name, rad.
+
+In a bearing it is counted from the crown, which is square to the split; in a cylinder from the
+thrust direction, which is square to the piston pin. Other directions are written as angles: '60 deg left'.
+"""
 
 FEATURE_KINDS: dict[str, FeatureKind] = {
     kind.name: kind
@@ -135,6 +148,6 @@ RESTS_ON: dict[str, tuple[str, ...]] = {
 }
 """Which feature rests on which others, directly: rework one, and a reading of the other is stale.
 
-Resizing a big end moves its centre and line boring moves the crank, so both reach the deck clearance
-(common practice, no source).
+Resizing a big end moves its centre and line boring moves the crank, so both reach the deck
+clearance (common practice, no source).
 """

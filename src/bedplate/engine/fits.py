@@ -158,3 +158,12 @@ FIT_KINDS: dict[str, FitKind] = {
     )
 }
 """Every kind by name. A press is a negative clearance inside and is shown as interference."""
+
+WAYS_BY_NAME: dict[str, tuple[str, ...]] = {
+    "main clearance": ("bearing bore", "housing and shells"),
+    "rod clearance": ("bearing bore", "housing and shells"),
+    "rod side clearance": ("feeler", "widths"),
+    "top ring side clearance": ("feeler", "groove and ring"),
+    "second ring side clearance": ("feeler", "groove and ring"),
+}
+"""What an engine file calls the ways of a kind that has more than one, in the order of its ways."""

@@ -56,7 +56,7 @@ class Layout:
     :param clockwise: True if it turns clockwise seen from the free end
     :param cylinders: in order of label
     :param firing: labels in firing order
-    :param intervals: crank angle from each firing to the next, rad; they sum to the cycle (4π or 2π)
+    :param intervals: crank angle from each firing to the next, rad; their sum is the cycle
     :param mains_from: 'free end' or 'drive end': where main 1 is
     """
 
@@ -96,10 +96,10 @@ class Station:
 
     :param id: 'crown-front-edge', '45mm-thrust'; unique in the feature
     :param name: as printed and read aloud: 'crown, front edge'
-    :param section: readings with the same section lie in one plane across the axis (same depth, same
-        place across the width); '' where the feature has only one
+    :param section: readings with the same section lie in one plane across the axis (same depth,
+        same place across the width); '' where the feature has only one
     :param direction: name of the direction, '' where there is none
-    :param angle: of the direction, rad, from the crown (or from 0 deg, or from thrust); None if none
+    :param angle: of the direction, rad, from the crown, 0 deg or thrust; None if none
     :param depth: from the deck or the open end, m; None where it has none
     """
 
@@ -124,7 +124,6 @@ class Feature:
     :param nominal: expected size, m, for plausibility; None if unknown
     :param play: how far from nominal a size is still plausible, m; None if unknown
     :param condition: the state in which it is measured, '' if the file does not say
-    :param limits: own limits, empty unless kind is 'own'
     """
 
     id: str
@@ -160,8 +159,8 @@ class Fit:
     :param id: 'main-clearance-3'
     :param kind: name of its FitKind; 'own' for the size of an own feature
     :param ways: by feature ids, best first: (space or feature, bodies)
-    :param directions: for a `difference` or size: names of the directions whose readings count, empty
-        for all (a bearing clearance is taken at the crown)
+    :param directions: for a `difference` or size: names of the directions whose readings count,
+        empty for all (a bearing clearance is taken at the crown)
     :param depth: for piston clearance: depth of the bore section that counts, m; None: all
     :param limits: at least one; the one with the narrowest `within` that holds a direction counts
     :param target: what the builder aims for, m
@@ -209,7 +208,8 @@ class Engine:
     :param digest: SHA-256 of the file's bytes, hex
     :param facts: what else the file says (bore, stroke, oil, ...), as typed, for the identity page:
         (name, text) in the file's order
-    :param previous: id of an earlier build of the same engine whose stations are compared, '' if none
+    :param remarks: sentences on what is unusual in the file, but may be meant
+    :param previous: id of an earlier build of the same engine to compare with, '' if none
     """
 
     schema: int
@@ -229,3 +229,4 @@ class Engine:
     measuring: Measuring
     previous: str
     facts: tuple[tuple[str, str], ...]
+    remarks: tuple[str, ...] = ()
