@@ -82,11 +82,12 @@ def _from_decimal(text: str, simple: re.Match[str], unit: Unit) -> Quantity:
     decimals = simple[3] or ""
     number = int((simple[2] or "") + decimals)
     scale = 10 ** len(decimals)
-    factor, offset = unit.factor, unit.offset
-    top, bottom = factor.numerator, factor.denominator * scale
+    top, bottom = unit.factor.numerator, unit.factor.denominator * scale
     signed = -number if simple[1] == "-" else number
-    exact = offset and si_value(Fraction(signed, scale), unit, text)
-    value = float(exact) if offset else signed * top / bottom
+    if unit.dimension is Dimension.TEMPERATURE:
+        value = float(si_value(Fraction(signed, scale), unit, text))
+    else:
+        value = signed * top / bottom
     return Quantity(text, value, unit.dimension, unit.symbol, top / bottom)
 
 

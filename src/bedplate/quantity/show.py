@@ -113,8 +113,6 @@ def _digits_of(step: float, form: Format) -> int:
 
 
 def _printed(value: float, unit: Unit, decimals: int, *, fixed: bool, signed: bool) -> str:
-    if not math.isfinite(value):
-        return "—"
     number = value / float(unit.factor) - float(unit.offset)
     if abs(number) >= _TOO_LARGE_FOR_DIGITS:
         return f"{number:.4g}".replace("-", MINUS)
@@ -150,6 +148,8 @@ def show(
     :return: '59.006 mm', '−0.0005 in', '35 N·m'; a dash where the value is not finite
     """
     chosen = _unit(dimension, units, unit)
+    if not math.isfinite(value):
+        return "—"
     form = _format(chosen, value)
     decimals = _decimals(form, chosen, uncertainty, resolution)
     return _joined(_printed(value, chosen, decimals, fixed=form.fixed, signed=signed), chosen)
@@ -208,6 +208,8 @@ def show_range(
         shown = show(end, dimension, units, resolution=resolution, signed=signed, unit=unit)
         return f"at {'most' if low is None else 'least'} {shown}"
     chosen = _unit(dimension, units, unit)
+    if not math.isfinite(high - low):
+        return "—"
     form = _format(chosen, high)
     decimals = _decimals(form, chosen, None, resolution)
     ends = (_printed(end, chosen, decimals, fixed=form.fixed, signed=signed) for end in (low, high))
