@@ -125,6 +125,14 @@ class Workshop:
         self._known(build)
         return self._ledger.verify(build, checkpoint)
 
+    def settings(self) -> dict[str, str]:
+        """Return the store's settings as they read back."""
+        return self._store.settings()
+
+    def store_faults(self) -> list[str]:
+        """Return what is wrong with the store itself; it reads all of it."""
+        return self._store.faults()
+
     def picture(self, sha256: str) -> bytes:
         """Return a picture by its hash.
 

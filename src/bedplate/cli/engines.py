@@ -74,7 +74,7 @@ def _sentences(engine: Engine) -> list[str]:
 
     cylinders = f"{len(layout.cylinders)} cylinder{'s' if len(layout.cylinders) > 1 else ''}"
     turns = "clockwise" if layout.clockwise else "anticlockwise"
-    mark = " (invented)" if engine.invented else ""
+    mark = "" if "(invented)" in engine.name or not engine.invented else " (invented)"
     order = "-".join(layout.firing)
     return [
         f"{engine.name}{mark}: {layout.form}, {cylinders}, {layout.mains} mains, {engine.caps}.",

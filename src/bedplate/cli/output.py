@@ -101,18 +101,30 @@ def mark_of(fit: FitState | FitBrief) -> str:
     return mark(verdict, (fit.least, fit.greatest), (fit.low, fit.high), stale=fit.stale)
 
 
-def length(value: float | None, units: Units) -> str:
-    """Return a length in the builder's units."""
+def length(value: float | None, units: Units, uncertainty: float | None = None) -> str:
+    """Return a length in the builder's units, with the digits that its uncertainty leaves it."""
     from bedplate.quantity import Dimension, show
 
-    return NOTHING if value is None else show(value, Dimension.LENGTH, units)
+    if value is None:
+        return NOTHING
+    return show(value, Dimension.LENGTH, units, uncertainty=uncertainty)
 
 
-def both(value: float | None, units: Units) -> str:
+def fine(value: float, units: Units) -> str:
+    """Return a small length in the finest unit: µm or µin."""
+    from bedplate.quantity import Dimension, Units, show
+
+    unit = "µm" if units is Units.METRIC else "µin"
+    return show(value, Dimension.LENGTH, units, unit=unit, uncertainty=abs(value))
+
+
+def both(value: float | None, units: Units, uncertainty: float | None = None) -> str:
     """Return a length in the builder's units, and in the other ones."""
     from bedplate.quantity import Dimension, show_both
 
-    return NOTHING if value is None else show_both(value, Dimension.LENGTH, units)
+    if value is None:
+        return NOTHING
+    return show_both(value, Dimension.LENGTH, units, uncertainty=uncertainty)
 
 
 def limits(low: float | None, high: float | None, units: Units) -> str:

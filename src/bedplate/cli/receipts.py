@@ -41,6 +41,6 @@ def fit_line(fit: FitBrief, units: Units) -> str:
 
     line = f"{mark_of(fit)}  {fit.name}: {fit.verdict}{', stale' if fit.stale else ''}"
     if fit.value is not None:
-        line += f", {fit.shown} ± {length(fit.expanded, units)}"
+        line += f", {fit.shown} ± {length(fit.expanded, units, fit.expanded)}"
     line += f" (limits {limits(fit.low, fit.high, units)})."
     return f"{line} {fit.advice}".rstrip()

@@ -91,8 +91,8 @@ def _builds(workshop: Workshop, *, as_json: bool) -> int:
 def _print_state(state: State, shown: Units) -> None:
     from bedplate.cli.output import print_table
 
-    mark = " (invented)" if state.engine.invented else ""
-    print(f"{state.title}{mark}")
+    told = "(invented)" in state.title or not state.engine.invented
+    print(state.title if told else f"{state.title} (invented)")
     print(f"{state.build}: {state.checkpoint.count} entries, head {state.checkpoint.head[:16]}")
     print()
     titles = ("", "fit", "verdict", "value", "U", "least", "greatest", "limits", "")
@@ -124,10 +124,10 @@ def _fit_row(fit: FitState, shown: Units) -> tuple[str, ...]:
         mark_of(fit),
         fit.fit.name,
         fit.verdict.value,
-        length(fit.value, shown),
-        length(fit.expanded, shown),
-        length(fit.least, shown),
-        length(fit.greatest, shown),
+        *(
+            length(value, shown, fit.expanded)
+            for value in (fit.value, fit.expanded, fit.least, fit.greatest)
+        ),
         limits(fit.low, fit.high, shown),
         ", ".join(remarks),
     )
@@ -147,13 +147,19 @@ def _print_questions(state: State) -> None:
 def _print_entries(state: State) -> None:
     from bedplate.cli.output import print_table
 
-    rows = [(str(n.number), n.entry.at[:19].replace("T", " "), n.entry.by, *_said(n.entry))
-            for n in state.entries]  # fmt: skip
+    places = {row.entry.id: f"entry {row.number}" for row in state.entries}
+    rows = [
+        (str(n.number), n.entry.at[:19].replace("T", " "), n.entry.by, *_said(n.entry, places))
+        for n in state.entries
+    ]
     print_table(("entry", "at (UTC)", "by", "kind", "what"), rows, right=(0,))
 
 
-def _said(entry: object) -> tuple[str, str]:
-    """Return an entry's kind and what it says, in one line."""
+def _said(entry: object, places: dict[str, str]) -> tuple[str, str]:
+    """Return an entry's kind and what it says, in one line.
+
+    :param places: how to speak of another entry, by its id
+    """
     import msgspec
 
     fields = msgspec.to_builtins(entry)
@@ -161,7 +167,9 @@ def _said(entry: object) -> tuple[str, str]:
     for name in ("id", "at", "by", "engine"):
         fields.pop(name, None)
     said = "; ".join(
-        f"{name.replace('_', ' ')} {_plain(fact)}" for name, fact in fields.items() if fact
+        f"{name.replace('_', ' ')} {places.get(str(fact)) or _plain(fact)}"
+        for name, fact in fields.items()
+        if fact
     )
     return kind, " ".join(said.split())
 
@@ -169,7 +177,7 @@ def _said(entry: object) -> tuple[str, str]:
 def _plain(fact: object) -> str:
     if isinstance(fact, dict):
         return str(fact.get("text", fact))
-    if isinstance(fact, list):
+    if isinstance(fact, list | tuple):
         return ", ".join(map(str, fact))
     return str(fact)
 
@@ -198,15 +206,16 @@ def _about(state: State, about: str, shown: Units, *, as_json: bool) -> int:
 
 
 def _print_fit(state: State, fit: FitState, shown: Units) -> None:
-    from bedplate.cli.output import both, length, limits, mark_of, print_table
+    from bedplate.cli.output import both, fine, length, limits, mark_of, print_table
 
     verdict = f"{fit.verdict.value}{', stale' if fit.stale else ''}"
     print(f"{mark_of(fit)}  {fit.fit.name}: {verdict}. {fit.judgement.advice}".rstrip())
     print(f"  {fit.fit.formula}")
     if fit.value is not None:
         k = f"{state.engine.measuring.coverage:g}"
-        print(f"  value {both(fit.value, shown)}, U {length(fit.expanded, shown)} (k = {k})")
-        print(f"  least {both(fit.least, shown)}, greatest {both(fit.greatest, shown)}")
+        u = fit.expanded
+        print(f"  value {both(fit.value, shown, u)}, U {length(u, shown, u)} (k = {k})")
+        print(f"  least {both(fit.least, shown, u)}, greatest {both(fit.greatest, shown, u)}")
     print(f"  limits {limits(fit.low, fit.high, shown)}, from {fit.fit.source}")
     if fit.fit.target is not None:
         print(f"  target {fit.fit.target.text}")
@@ -219,7 +228,7 @@ def _print_fit(state: State, fit: FitState, shown: Units) -> None:
         print(f"  still to be measured: {', '.join(missing)}")
     if fit.budget:
         print()
-        rows = [(line.source, length(line.amount, shown)) for line in fit.budget]
+        rows = [(line.source, fine(line.amount, shown)) for line in fit.budget]
         print_table(("source of uncertainty", "standard uncertainty"), rows, right=(1,))
 
 
@@ -231,11 +240,12 @@ def _print_feature(feature: FeatureState, shown: Units) -> None:
     size = feature.size
     if size is not None:
         least, greatest = size.least.nominal_value, size.greatest.nominal_value
-        print(f"  mean {both(size.mean.nominal_value, shown)}, U {length(feature.expanded, shown)}")
-        print(f"  least {both(least, shown)}, greatest {both(greatest, shown)}")
+        u = feature.expanded
+        print(f"  mean {both(size.mean.nominal_value, shown, u)}, U {length(u, shown, u)}")
+        print(f"  least {both(least, shown, u)}, greatest {both(greatest, shown, u)}")
         for name, form in (("out-of-round", size.out_of_round), ("taper", size.taper)):
             if form is not None:
-                print(f"  {name} {length(form.nominal_value, shown)}")
+                print(f"  {name} {length(form.nominal_value, shown, u)}")
     if feature.wear is not None:
         print(f"  wear {both(feature.wear, shown)}. {feature.wear_note}".rstrip())
     if feature.readings:

@@ -184,6 +184,11 @@ class SqliteStore:
             found = reader.execute(query, (sha256,)).fetchone()
         return None if found is None else _typed(found, tuple[bytes])[0]
 
+    def settings(self) -> dict[str, str]:
+        """Return the settings as they read back now."""
+        with self._reader() as reader:
+            return {name: str(reader.pragma(name)) for name in _ASKED}
+
     def faults(self) -> list[str]:
         """Return what SQLite finds wrong with the file; it reads all of it."""
         try:

@@ -75,6 +75,14 @@ class Store(Protocol):
         """Return a file by its hash."""
         ...
 
+    def settings(self) -> dict[str, str]:
+        """Return what its keeping depends on, as it reads back now."""
+        ...
+
+    def faults(self) -> list[str]:
+        """Return what is wrong with the store itself; reads all of it."""
+        ...
+
     def close(self) -> None:
         """Let go of the files."""
         ...
