@@ -159,7 +159,7 @@ class _Reader:
             for finding in self._chain.reaches(end, "the header"):
                 self._found(finding)
             pictures = dict(self._picture(sha256) for sha256 in self._chain.pictures)
-            if not self._faults and self._line(1) is not None:
+            if not self._faults and self._line(PICTURE_LINE_BYTES) is not None:
                 self._stop("there is more than the record and its pictures")
         except _StopReading:
             self._refuse()
@@ -256,7 +256,7 @@ class _Reader:
 
     def _stop(self, wrong: str, right: str = "") -> NoReturn:
         self._faults.append(
-            Fault(file=self._file, line=self._number, key="", wrong=wrong, right=right)
+            Fault(file=self._file, line=max(self._number, 1), key="", wrong=wrong, right=right)
         )
         raise _StopReading
 
