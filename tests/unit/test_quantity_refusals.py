@@ -28,6 +28,7 @@ LENGTH_WANTED = "a length is wanted, such as '0.0015 in' or '0.04 mm'"
             "'1,234 mm' could be either 1.234 mm or 1234 mm; write '1.234 mm' or '1234 mm'.",
         ),
         ("2 in 3 thou", "'2 in 3 thou' holds more than one number; give one number with one unit."),
+        ("0015 in", "'0015 in' begins with nought but has no point; write '0.0015 in' or '15 in'."),
         ("9**9 mm", "'9**9 mm' holds more than one number; give one number with one unit."),
         ("1e400 mm", "'1e400 mm' has a power of ten beyond 30."),
         ("1/0 in", "'1/0 in' divides by zero."),
@@ -40,8 +41,8 @@ LENGTH_WANTED = "a length is wanted, such as '0.0015 in' or '0.04 mm'"
         (
             "2 mil",
             (
-                "'2 mil': 'mil' is a thousandth of an inch to some and a millimetre to others: write"
-                " 'thou' or 'mm'."
+                "'2 mil': 'mil' is a thousandth of an inch to some and a millimetre to others:"
+                " write 'thou' or 'mm'."
             ),
         ),
         ("35 nm", "'35 nm': 'nm' can be newton metres or nanometres: write 'N·m' or 'µm'."),
@@ -97,6 +98,13 @@ def test_what_cannot_be_printed_is_not_printed():
     ("text", "sentence"),
     [
         ("0.052..0.028 mm", "'0.052..0.028 mm' has its lower limit above its upper."),
+        (
+            "0.0020-0030 in",
+            (
+                "'0.0020-0030 in' begins with nought but has no point; write '0.0020-0.0030 in' or"
+                " '0.0020-30 in'."
+            ),
+        ),
         ("0.02..0.03", f"'0.02..0.03' has no unit; {LENGTH_WANTED}."),
         ("at most 0.2", f"'at most 0.2' has no unit; {LENGTH_WANTED}."),
         (
@@ -109,8 +117,8 @@ def test_what_cannot_be_printed_is_not_printed():
         (
             "86 +0.01 mm",
             (
-                "'86 +0.01 mm' gives no limits; write both, such as '0.0020..0.0030 in', or one, such"
-                " as 'at most 0.2 mm'."
+                "'86 +0.01 mm' gives no limits; write both, such as '0.0020..0.0030 in', or one,"
+                " such as 'at most 0.2 mm'."
             ),
         ),
         ("30..35 N·m", f"'30..35 N·m' is a torque; {LENGTH_WANTED}."),
@@ -124,8 +132,8 @@ def test_what_cannot_be_printed_is_not_printed():
         (
             "0.031-0.058 mm (0.012-0.023 in)",
             (
-                "'0.031-0.058 mm' and '0.012-0.023 in' contradict each other: 0.031 mm is 0.00122 in,"
-                " not 0.012 in."
+                "'0.031-0.058 mm' and '0.012-0.023 in' contradict each other: 0.031 mm is"
+                " 0.00122 in, not 0.012 in."
             ),
         ),
         (

@@ -61,6 +61,7 @@ _PARTS = re.compile(
 _PLAIN_DECIMAL = re.compile(r"([0-9]*)(?:[.,]([0-9]*))?")
 _IN_GROUPS = re.compile(r"[0-9]{1,3}(?:(,|\.| )[0-9]{3})(?:\1[0-9]{3})*(?:(?!\1)[.,]([0-9]+))?")
 _DOUBTFUL_COMMA = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+_LOST_POINT = re.compile(r"0[0-9]*[1-9][0-9]*")
 _LAST_POWER = re.compile(r"[+-]?[0-9]+$")
 
 
@@ -75,6 +76,11 @@ class Number:
     value: Fraction
     step: Fraction
     fraction: bool = False
+
+    @property
+    def rounding(self) -> Fraction:
+        """The step it was rounded to when printed; a fraction was not rounded."""
+        return Fraction(0) if self.fraction else self.step
 
 
 def read_number(typed: str, text: str) -> Number:
@@ -115,6 +121,9 @@ def _split(digits: str, text: str) -> tuple[str, str]:
     if _DOUBTFUL_COMMA.fullmatch(digits):
         raise _doubtful(digits, text)
     simple = _PLAIN_DECIMAL.fullmatch(digits)
+    if simple and simple[2] is None and _LOST_POINT.fullmatch(digits):
+        point, none = (_instead(text, digits, new) for new in (f"0.{digits}", digits.lstrip("0")))
+        raise refuse(text, f"begins with nought but has no point; write '{point}' or '{none}'")
     if simple:
         return simple[1], simple[2] or ""
     grouped = _IN_GROUPS.fullmatch(digits)
@@ -126,5 +135,11 @@ def _split(digits: str, text: str) -> tuple[str, str]:
 
 
 def _doubtful(digits: str, text: str) -> QuantityError:
-    point, none = (text.strip().replace(digits, digits.replace(",", mark)) for mark in (".", ""))
+    point, none = (_instead(text, digits, digits.replace(",", mark)) for mark in (".", ""))
     return refuse(text, f"could be either {point} or {none}; write '{point}' or '{none}'")
+
+
+def _instead(text: str, digits: str, right: str) -> str:
+    """Return the text with other digits in place of the doubtful ones."""
+    alone = rf"(?<![0-9])(?<![0-9][.,]){re.escape(digits)}(?![0-9])"
+    return re.sub(alone, right, text.strip())

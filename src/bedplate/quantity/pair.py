@@ -25,18 +25,23 @@ class Value:
     """One value, exact and in SI units.
 
     :param step: one step of the last digit typed
-    :param exact: typed as a fraction, so not rounded
+    :param rounding: the step it was rounded to; nought for a fraction
     """
 
     value: Fraction
     step: Fraction
+    rounding: Fraction
     unit: Unit
-    exact: bool = False
 
     @property
     def ends(self) -> tuple[Fraction | None, ...]:
         """The value alone."""
         return (self.value,)
+
+    @property
+    def roundings(self) -> tuple[Fraction, ...]:
+        """Its rounding alone."""
+        return (self.rounding,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +51,16 @@ class Limits:
     :param low: None where there is no lower limit
     :param high: None where there is no upper limit
     :param nominal: None where none was typed
-    :param step: one step of the last digit typed
-    :param exact: typed as fractions, so not rounded
+    :param step: the finest step typed
+    :param roundings: the step each end was rounded to
     """
 
     low: Fraction | None
     high: Fraction | None
     nominal: Fraction | None
     step: Fraction
+    roundings: tuple[Fraction, Fraction]
     unit: Unit
-    exact: bool = False
 
     @property
     def ends(self) -> tuple[Fraction | None, ...]:
@@ -79,25 +84,24 @@ def split_pair(line: str) -> tuple[str, list[str]]:
     return line, []
 
 
-def agree(one: Fraction, other: Fraction, first: Printed, second: Printed) -> bool:
+def agree(one: Fraction, other: Fraction, roundings: tuple[Fraction, Fraction]) -> bool:
     """Tell whether two values agree within the rounding of their printed digits.
 
     :param one: SI value of the first printing
     :param other: SI value of the second printing
-    :param first: the printing `one` comes from, for its last digit
-    :param second: the printing `other` comes from
+    :param roundings: SI size of the last digit of each
     """
-    steps = [Fraction(0) if size.exact else size.step for size in (first, second)]
-    allowance = min(max(steps) / 2, max(abs(one), abs(other)) / 20)
-    return abs(one - other) <= sum(steps) / 2 + allowance
+    allowance = min(max(roundings) / 2, max(abs(one), abs(other)) / 20)
+    return abs(one - other) <= sum(roundings) / 2 + allowance
 
 
 def check_pair(first: Printed, second: Printed, typed: str, beside: str) -> None:
     """Refuse two printings that contradict each other, naming both."""
-    for one, other in zip(first.ends, second.ends, strict=True):
+    roundings = zip(first.roundings, second.roundings, strict=True)
+    for one, other, digits in zip(first.ends, second.ends, roundings, strict=True):
         if (one is None) != (other is None):
             raise QuantityError(f"'{typed}' and '{beside}' do not limit the same end.")
-        if one is None or other is None or agree(one, other, first, second):
+        if one is None or other is None or agree(one, other, digits):
             continue
         raise QuantityError(
             f"'{typed}' and '{beside}' contradict each other: {_in_unit(one, first.unit)} is"

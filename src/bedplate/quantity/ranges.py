@@ -74,7 +74,8 @@ def _read_beside(line: str, text: str, size: Limits) -> Limits:
     if (size.low is None or size.high is None) and not _one_end(line):
         beside = read_value(line, text, dimension, "")
         low, high = (None if end is None else beside.value for end in size.ends)
-        return Limits(low, high, None, beside.step, beside.unit, exact=beside.exact)
+        roundings = (beside.rounding, beside.rounding)
+        return Limits(low, high, None, beside.step, roundings, beside.unit)
     return _read_limits(line, text, dimension, "")
 
 
@@ -88,7 +89,7 @@ def _read_limits(line: str, text: str, dimension: Dimension | None, default_unit
         rest, is_low = one_end
         end = read_value(rest, text, dimension, default_unit)
         low, high = (end.value, None) if is_low else (None, end.value)
-        return Limits(low, high, None, end.step, end.unit, exact=end.exact)
+        return Limits(low, high, None, end.step, (end.rounding, end.rounding), end.unit)
     for pattern, read in ((_EVEN, _even), (_UNEVEN, _uneven), (_BETWEEN, _between)):
         match = pattern.fullmatch(line)
         if match:
@@ -137,14 +138,9 @@ def _between(
     least, greatest = si_value(low.value, one, text), si_value(high.value, other, text)
     if least > greatest:
         raise refuse(text, "has its lower limit above its upper")
-    return Limits(
-        least,
-        greatest,
-        None,
-        _finest((low, one), (high, other)),
-        one,
-        exact=low.fraction and high.fraction,
-    )
+    step = _finest((low, one), (high, other))
+    roundings = (_rounding(low, one, step), _rounding(high, other, step))
+    return Limits(least, greatest, None, step, roundings, one)
 
 
 def _unit(typed: str, text: str, dimension: Dimension | None) -> Unit:
@@ -160,6 +156,11 @@ def _finest(*numbers: tuple[Number, Unit]) -> Fraction:
     return min(telling or steps)
 
 
+def _rounding(number: Number, unit: Unit, finest: Fraction) -> Fraction:
+    """Return the step an end was rounded to; a bare nought was rounded like the other end."""
+    return number.rounding * unit.factor if number.value else finest
+
+
 def _even(
     match: re.Match[str], text: str, dimension: Dimension | None, default_unit: str
 ) -> Limits:
@@ -167,9 +168,9 @@ def _even(
     nominal, half = read_number(match[1], text), read_number(match[3], text)
     middle = si_value(nominal.value, unit, text)
     deviation, step = _deviation(half, match[4], nominal, unit, text)
-    return Limits(
-        middle - deviation, middle + deviation, middle, min(step, nominal.step * unit.factor), unit
-    )
+    finest = min(step, nominal.step * unit.factor)
+    low, high = middle - deviation, middle + deviation
+    return Limits(low, high, middle, finest, (finest, finest), unit)
 
 
 def _uneven(
@@ -185,7 +186,7 @@ def _uneven(
     ]
     low, high = sorted(end for end, _ in ends)
     step = min([nominal.step * unit.factor, *(step for end, step in ends if end)])
-    return Limits(middle + low, middle + high, middle, step, unit)
+    return Limits(middle + low, middle + high, middle, step, (step, step), unit)
 
 
 def _deviation(

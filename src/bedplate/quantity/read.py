@@ -23,7 +23,7 @@ _LIMIT_SIGNS = re.compile(
 )
 _LIMIT_WORDS = re.compile(r"[<>]|(?:at|max|min|no|not|up|from|between)\b", re.IGNORECASE)
 _MORE_NUMBERS = re.compile(r"[0-9]")
-_SIMPLE = re.compile(r"([+-]?)([0-9]{1,15})?(?:\.([0-9]{1,15}))? ?([^0-9.\s][^0-9]{0,9})")
+_SIMPLE = re.compile(r"([+-]?)(0|[1-9][0-9]{0,14})?(?:\.([0-9]{1,15}))? ?([^0-9.\s][^0-9]{0,9})")
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf(?:inity)?)\b", re.IGNORECASE)
 
 
@@ -115,7 +115,8 @@ def _read_one(line: str, text: str, dimension: Dimension | None, default_unit: s
         raise refuse(text, f"has no unit; {wanted(dimension)}")
     unit = find_unit(typed, dimension, text)
     value = si_value(number.value, unit, text)
-    return Value(value, number.step * unit.factor, unit, exact=number.fraction)
+    factor = unit.factor
+    return Value(value, number.step * factor, number.rounding * factor, unit)
 
 
 def _split_unit(line: str, text: str, right: str) -> tuple[Number, str]:
