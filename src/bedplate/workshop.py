@@ -540,12 +540,16 @@ class Workshop:
             raise ConflictError(sentence, hint="Send the reading under a new id.")
         feature = reckoning.feature(entry.feature)
         reading = next(r for r in feature.readings if r.id == receipt.id)
-        state = reckoning.state()
-        found = next_step(state)
-        following = (found[1], state.features[found[1].feature].feature) if found else None
-        fits = [f for f in state.fits.values() if entry.feature in f.rests_on]
+        found = next_step(reckoning.plan())
+        following = (found[1], reckoning.engine.features[found[1].feature]) if found else None
         return reading_receipt(
-            receipt, entry.value.si, reading, feature.feature, fits, following, state.units
+            receipt,
+            entry.value.si,
+            reading,
+            feature.feature,
+            reckoning.fits_on(entry.feature),
+            following,
+            reckoning.engine.units,
         )
 
     def _reading(

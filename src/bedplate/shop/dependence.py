@@ -71,8 +71,9 @@ def renewals(engine: Engine, facts: Facts) -> dict[str, tuple[int, str]]:
         standing = [r for r in rows if facts.stands(r)]
         for earlier, row in pairwise(standing):
             then, now = earlier.entry, row.entry
-            another = isinstance(then, PartReceived) and isinstance(now, PartReceived)
-            if another and then.identity != now.identity:
+            if not isinstance(then, PartReceived) or not isinstance(now, PartReceived):
+                continue
+            if then.identity != now.identity:
                 why = f"another {part} was received (entry {row.number})"
                 changes.append((row.number, by_part.get(part, []), why))
     renewed: dict[str, tuple[int, str]] = {}

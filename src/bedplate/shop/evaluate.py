@@ -49,8 +49,8 @@ def evaluate(
     """Return the value of a fit with its verdict, or None if no way to it is measured.
 
     The least and the greatest value are judged: a difference is least where the space is least and
-    the bodies are greatest. While stations that count are still to be measured, 'outside' is already
-    certain, and anything else is withheld.
+    the bodies are greatest. While stations that count are still to be measured, 'outside' is
+    already certain, and anything else is withheld.
 
     :param sizes: by feature id, only those that hold good now
     :param coverage: k

@@ -62,7 +62,8 @@ def registration(stamp: Stamp, gauge: str, figures: GaugeFigures) -> GaugeRegist
         raise EntryError(sentence, hint="Calibration sheets use k = 2, seldom 3.")
     offer = GAUGE_OFFERS.get(kind)
     comparator = figures.get("comparator")
-    bias, turn, expansion = (figures.get(k, "") for k in ("bias", "dial_turn", "expansion"))
+    bias, turn = figures.get("bias", ""), figures.get("dial_turn", "")
+    expansion = figures.get("expansion", "")
     return GaugeRegistered(
         **stamp,
         gauge=gauge,

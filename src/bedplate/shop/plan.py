@@ -2,51 +2,63 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from bedplate.engine import FEATURE_KINDS, Feature, Gate, Station
 from bedplate.metrology import Verdict
-from bedplate.shop.model import FeatureState, FitState, GaugeState, PlanGroup, PlanStep, State
+from bedplate.shop.model import FeatureState, FitState, GaugeState, PlanGroup, PlanStep
+
+_Key = tuple[int, int, str, str, float | None]
+"""Gate, order of the kind, its name, the condition, the nominal size of a setting in m."""
 
 _GATES = list(Gate)
 _ORDER = {name: index for index, name in enumerate(FEATURE_KINDS)}
 
 
-def plan_of(state: State) -> tuple[PlanGroup, ...]:
+def plan_of(
+    features: Mapping[str, FeatureState],
+    fits: Mapping[str, FitState],
+    gauges: Mapping[str, GaugeState],
+    known: dict[str, tuple[PlanStep, ...]] | None = None,
+) -> tuple[PlanGroup, ...]:
     """Group the stations by gate, kind and setting, in the order of the work.
 
     A feature is asked for if a fit uses it in the way that the fit is, or would be, worked out.
     Stations already measured stay in the plan with their count, so that a printed sheet is whole.
+
+    :param known: steps by feature that still hold; those that are worked out are added to it
     """
     serves: dict[str, list[FitState]] = {}
-    for fit in state.fits.values():
+    for fit in fits.values():
         for name in fit.rests_on:
             serves.setdefault(name, []).append(fit)
-    groups: dict[tuple[int, int, str, str, float | None], list[PlanStep]] = {}
-    for name, feature in state.features.items():
-        fits = serves.get(name, [])
-        if not fits:
-            continue
-        key = _key(feature.feature, fits)
-        groups.setdefault(key, []).extend(_steps(feature, fits))
-    return tuple(_group(key, groups[key], state) for key in sorted(groups, key=_sortable))
+    held = {} if known is None else known
+    groups: dict[_Key, list[PlanStep]] = {}
+    for name, feature in features.items():
+        if name in serves:
+            if name not in held:
+                held[name] = _steps(feature, serves[name])
+            groups.setdefault(_key(feature.feature, serves[name]), []).extend(held[name])
+    return tuple(_group(key, groups[key], gauges) for key in sorted(groups, key=_sortable))
 
 
-def next_step(state: State) -> tuple[PlanGroup, PlanStep] | None:
-    """Return the first reading of the plan that is still wanted, with its group."""
-    for group in state.plan:
+def next_step(plan: Sequence[PlanGroup]) -> tuple[PlanGroup, PlanStep] | None:
+    """Return the first reading of a plan that is still wanted, with its group."""
+    for group in plan:
         for step in group.steps:
             if step.done < step.needed:
                 return group, step
     return None
 
 
-def _key(feature: Feature, fits: list[FitState]) -> tuple[int, int, str, str, float | None]:
+def _key(feature: Feature, fits: list[FitState]) -> _Key:
     gate = min(_GATES.index(f.fit.gate) for f in fits)
     setting = feature.nominal if feature.gauge == "bore gauge" else None
     kind = feature.kind if feature.kind in FEATURE_KINDS else feature.id.rstrip("-0123456789")
     return gate, _ORDER.get(feature.kind, len(_ORDER)), kind, feature.condition, setting
 
 
-def _sortable(key: tuple[int, int, str, str, float | None]) -> tuple[int, int, str, str, float]:
+def _sortable(key: _Key) -> tuple[int, int, str, str, float]:
     gate, order, kind, condition, setting = key
     return (
         gate,
@@ -62,17 +74,17 @@ def _measured_first(kind: str) -> int:
     return 0 if kind in {"main journal", "crankpin", "piston", "piston pin", "crank snout"} else 1
 
 
-def _steps(feature: FeatureState, fits: list[FitState]) -> list[PlanStep]:
+def _steps(feature: FeatureState, fits: list[FitState]) -> tuple[PlanStep, ...]:
     done: dict[str, int] = {}
     for reading in feature.readings:
         if reading.standing == "counts":
             done[reading.station] = done.get(reading.station, 0) + 1
     more = max((f.judgement.readings_needed or 0 for f in fits if _asks_more(f)), default=0)
     least = min((done.get(s.id, 0) for s in feature.feature.stations), default=0)
-    return [
+    return tuple(
         _step(feature.feature, station, fits, done.get(station.id, 0), max(1, least + more))
         for station in feature.feature.stations
-    ]
+    )
 
 
 def _asks_more(fit: FitState) -> bool:
@@ -93,9 +105,7 @@ def _step(
     )
 
 
-def _group(
-    key: tuple[int, int, str, str, float | None], steps: list[PlanStep], state: State
-) -> PlanGroup:
+def _group(key: _Key, steps: list[PlanStep], gauges: Mapping[str, GaugeState]) -> PlanGroup:
     _, _, kind, condition, setting = key
     gauge_kind = steps[0].gauge_kind
     title = kind[:1].upper() + kind[1:]
@@ -104,12 +114,12 @@ def _group(
         gauge_kind=gauge_kind,
         condition=condition,
         setting=setting,
-        gauges=_gauges(state.gauges, gauge_kind),
+        gauges=_gauges(gauges, gauge_kind),
         steps=tuple(steps),
     )
 
 
-def _gauges(gauges: dict[str, GaugeState], kind: str) -> tuple[str, ...]:
+def _gauges(gauges: Mapping[str, GaugeState], kind: str) -> tuple[str, ...]:
     fitting = [g for g in gauges.values() if g.gauge.gauge_kind == kind]
     fitting.sort(key=lambda g: -max(g.number, g.setting_number or 0))
     return tuple(g.gauge.gauge for g in fitting)

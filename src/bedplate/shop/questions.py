@@ -48,12 +48,12 @@ def _of_fits(state: State) -> Iterator[Question]:
 
 def _of_fit(state: State, fit: FitState) -> Question:
     name, gate = fit.fit.name, fit.fit.gate
-    waiting = ", ".join(state.features[n].feature.name for n in fit.missing)
+    waiting = ", ".join(_waiting(state.features[n]) for n in fit.missing)
     if fit.lapsed:
         sentence = f"{name}: it was accepted, but what was accepted has changed since."
         return Question(gate, QuestionKind.LAPSED, fit.fit.id, sentence, "Decide again.")
     if fit.stale:
-        sentence = f"{name}: stale, since {waiting} was reworked after it was measured."
+        sentence = f"{name}: stale: {_reworks(state, fit)}."
         return Question(gate, QuestionKind.STALE, fit.fit.id, sentence, f"Measure {waiting} again.")
     if fit.verdict is Verdict.OUTSIDE:
         sentence = f"{name}: outside its limits, {_values(state, fit)}."
@@ -66,13 +66,35 @@ def _of_fit(state: State, fit: FitState) -> Question:
     return Question(gate, QuestionKind.NOT_MEASURED, fit.fit.id, f"{name}: not measured.", to_do)
 
 
+def _waiting(feature: FeatureState) -> str:
+    """Return a feature's name, with how far it is measured where it is measured in part."""
+    asked = len(feature.feature.stations)
+    have = len(feature.size.stations) if feature.size else 0
+    return (
+        f"{feature.feature.name} ({have} of {asked} stations done)"
+        if have
+        else (feature.feature.name)
+    )
+
+
+def _reworks(state: State, fit: FitState) -> str:
+    reasons = [
+        f"{state.features[name].feature.name}: {reading.why}"
+        for name in fit.missing
+        for reading in state.features[name].readings[-1:]
+        if reading.standing == "stale"
+    ]
+    return ", ".join(reasons) or "a part under it was reworked after it was measured"
+
+
 def _values(state: State, fit: FitState) -> str:
+    extremes = {fit.least: fit.expanded_least, fit.greatest: fit.expanded_greatest}
     shown = [
-        show_both(value, Dimension.LENGTH, state.units)
-        for value in dict.fromkeys((fit.least, fit.greatest))
+        show_both(value, Dimension.LENGTH, state.units, uncertainty=expanded)
+        for value, expanded in extremes.items()
         if value is not None
     ]
-    return " to ".join(shown)
+    return " to ".join(dict.fromkeys(shown))
 
 
 def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:

@@ -42,7 +42,15 @@ from bedplate.shop.dependence import renewals
 from bedplate.shop.evaluate import evaluate, lacking
 from bedplate.shop.facts import Facts, gather
 from bedplate.shop.gauges import gauge_states
-from bedplate.shop.model import FeatureState, FitState, GaugeState, ReadingState, State
+from bedplate.shop.model import (
+    FeatureState,
+    FitState,
+    GaugeState,
+    PlanGroup,
+    PlanStep,
+    ReadingState,
+    State,
+)
 from bedplate.shop.plan import plan_of
 from bedplate.shop.questions import questions_of
 from bedplate.shop.wear import wear_of
@@ -170,6 +178,7 @@ class Reckoning:
             for name in {n for way in fit.ways for n in (way.space, *way.bodies)}:
                 self._resting.setdefault(name, []).append(fit.id)
         self._sizes: dict[str, Size] = {}
+        self._steps: dict[str, tuple[PlanStep, ...]] = {}
         for name, feature in self._engine.features.items():
             self._feature(name, feature)
         self._renew_fits(self._engine.fits)
@@ -187,6 +196,8 @@ class Reckoning:
         for name in names:
             if name in self._engine.fits:
                 self._fits[name] = self._fit(name)
+                for feature in {n for w in self._engine.fits[name].ways for n in w.features}:
+                    self._steps.pop(feature, None)
 
     def _feature(self, name: str, feature: Feature) -> None:
         state = self._feature_state(feature)
@@ -222,12 +233,11 @@ class Reckoning:
             wear=wear,
             wear_note=note,
             reduction=self._reduction(feature, readings),
-            doubts=self._scatter(feature, size, readings),
+            doubts=self._scatter(size, readings),
         )
 
     def _scatter(
         self,
-        feature: Feature,
         size: Size | None,
         readings: Sequence[tuple[Numbered, Reading, AffineScalarFunc | None, str, str]],
     ) -> tuple[Doubt, ...]:
@@ -271,6 +281,7 @@ class Reckoning:
             for row, entry, value, standing, _ in readings
             if standing == "counts" and value is not None
         ]
+        tolerance = self._tolerance(feature.id)
         states: list[ReadingState] = []
         for row, entry, value, standing, why in readings:
             size = None if value is None else float(value.nominal_value)
@@ -284,7 +295,7 @@ class Reckoning:
                     repeats=[s for n, at, s in sizes if at == entry.station and n != row.number],
                     others=[s for n, at, s in sizes if at != entry.station],
                     today_overdue=bool(gauge.gauge.due) and gauge.gauge.due < entry.at[:10],
-                    tolerance=self._tolerance(feature.id),
+                    tolerance=tolerance,
                 )
                 if standing == "counts" and size is not None and gauge is not None
                 else ()
@@ -397,12 +408,19 @@ class Reckoning:
             fits={name: self._fits[name] for name in self._engine.fits},
             gauges=gauges,
             questions=(),
-            plan=(),
+            plan=self.plan(),
             entries=tuple(facts.entries),
             notes={about: tuple(rows) for about, rows in facts.notes.items()},
         )
-        draft = replace(draft, plan=plan_of(draft))
         return replace(draft, questions=questions_of(draft))
+
+    def plan(self) -> tuple[PlanGroup, ...]:
+        """Return what to measure, in the order of the work."""
+        return plan_of(self._features, self._fits, self._gauges, self._steps)
+
+    def fits_on(self, feature: str) -> list[FitState]:
+        """Return the fits that rest on a feature."""
+        return [self._fits[name] for name in self._resting.get(feature, ())]
 
 
 def _nominal(value: AffineScalarFunc) -> float:
