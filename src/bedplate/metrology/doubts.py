@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import fsum, sqrt
+from math import sqrt
 from statistics import median
 
 from bedplate.engine.model import Feature
 from bedplate.errors import QuantityError
 from bedplate.metrology.results import Doubt, Size
+from bedplate.metrology.size import pooled_deviation
 from bedplate.quantity import Dimension, Quantity, Units, parse, show_both
 from bedplate.record.entries import ComparatorSet, GaugeRegistered, Reading
 
@@ -142,14 +143,9 @@ def scatter_doubt(size: Size, repeatability: float) -> Doubt | None:
     :returns: None where there are too few repeats or they agree
     Source: GUM 4.2.2 and 4.2.4 (pooled variance).
     """
-    squares, freedom = 0.0, 0
-    for station in size.stations:
-        middle = fsum(station.values) / len(station.values)
-        squares += fsum((value - middle) ** 2 for value in station.values)
-        freedom += len(station.values) - 1
+    pooled, freedom = pooled_deviation(size)
     if freedom < 3:
         return None
-    pooled = sqrt(squares / freedom)
     share = 2.0 / (9.0 * freedom)
     limit = repeatability * (1.0 - share + 3.09 * sqrt(share)) ** 1.5
     if pooled <= limit:
@@ -175,6 +171,11 @@ def _expectations(
     feature: Feature, gauge: GaugeRegistered, others: Sequence[float], repeats: Sequence[float]
 ) -> list[_Expectation]:
     expected: list[_Expectation] = []
+    nominal, play = feature.nominal, feature.play
+    if nominal is not None and play is not None:
+        # A companion that is itself off the expected size speaks against nobody.
+        others = [value for value in others if abs(value - nominal) <= play]
+        repeats = [value for value in repeats if abs(value - nominal) <= play]
     floor = max(gauge.repeatability.si, gauge.resolution.si / 2.0)
     if repeats:
         reach = OUTLIER * max(floor * sqrt(1.0 + 1.0 / len(repeats)), _spread(repeats))
@@ -182,8 +183,8 @@ def _expectations(
     if others:
         reach = FORM_ALLOWANCE + OUTLIER * max(floor * sqrt(2.0), _spread(others))
         expected.append(_Expectation(median(others), reach, "the other stations"))
-    if feature.nominal is not None and feature.play is not None:
-        expected.append(_Expectation(feature.nominal, feature.play, "the size expected"))
+    if nominal is not None and play is not None:
+        expected.append(_Expectation(nominal, play, "the size expected"))
     return expected
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import atan2, cos, hypot, pi, radians, sin
+from math import atan2, cos, fsum, hypot, pi, radians, sin, sqrt
 from typing import Literal
 
 from bedplate.engine.model import Feature, Station
@@ -87,6 +87,21 @@ def eccentricity(size: Size, feature: Feature) -> AffineScalarFunc | None:
         if crown and sides:
             differences.append(combine([(1.0, mean(crown)), (-1.0, mean(sides))]))
     return mean(differences) if differences else None
+
+
+def pooled_deviation(size: Size) -> tuple[float, int]:
+    """Return the standard deviation of one reading, pooled over the stations, and its freedom.
+
+    :param size: with the readings of each station
+    :returns: m, and degrees of freedom Σ(n − 1); 0.0 and 0 where no station has a repeat
+    Source: GUM 4.2.2 and 4.2.4, the pooled estimate of variance.
+    """
+    squares, freedom = 0.0, 0
+    for station in size.stations:
+        middle = fsum(station.values) / len(station.values)
+        squares += fsum((value - middle) ** 2 for value in station.values)
+        freedom += len(station.values) - 1
+    return (sqrt(squares / freedom) if freedom else 0.0), freedom
 
 
 @dataclass(frozen=True, slots=True)
