@@ -78,7 +78,7 @@ def read_layout(sheet: Sheet) -> Layout | None:
         clockwise=clockwise,
         front=front,
         cycle=cycle,
-        mains=mains if isinstance(mains, int) else 0,
+        mains=mains if isinstance(mains, int) and 1 <= mains <= 17 else 0,
         mains_from=sheet.text(("engine", "mains_from")) or front,
     )
 
@@ -366,20 +366,21 @@ def _throws(sheet: Sheet, arrangement: Arrangement) -> tuple[Sequence[float] | N
 
 
 def _firing_fault(sheet: Sheet, chosen: crank.Crank) -> None:
-    each = ", ".join(
-        f"{label} is at top dead centre at {degrees(centre):.0f} deg but would fire at "
-        f"{degrees(fires):.0f} deg"
-        for label, (centre, fires) in sorted(chosen.wrong.items(), key=lambda row: in_order(row[0]))
-    )
-    throws = crank.print_angles(chosen.throws)
-    which = "given" if chosen.given else "usual that come nearest"
     labels = sorted(chosen.wrong, key=in_order)
+    each = ", ".join(
+        f"{label} is at top dead centre at {degrees(chosen.wrong[label][0]):.0f} deg but would fire"
+        f" at {degrees(chosen.wrong[label][1]):.0f} deg"
+        for label in labels[:4]
+    )
+    each += f", and {len(labels) - 4} more" if len(labels) > 4 else ""
+    throws = crank.print_angles(chosen.throws)
+    which = "throws as given" if chosen.given else "nearest usual throws"
     subject = (
         f"cylinders {', '.join(labels)} do" if len(labels) > 1 else f"cylinder {labels[0]} does"
     )
     sheet.fault(
         (_ENGINE, "firing"),
-        f"{subject} not agree with the crank: {each} (throws {which}: {throws}, from the free end, "
+        f"{subject} not agree with the crank: {each} ({which}: {throws}, from the free end, "
         "in the direction of rotation)",
         "check the order, the numbering and the rotation; give throws, or intervals for odd firing",
     )

@@ -19,6 +19,8 @@ from bedplate.quantity import Dimension, Quantity, Range, parse
 
 _WITHIN = re.compile(r"within (.+) of the split")
 _FORMS = {FitForm.OUT_OF_ROUND, FitForm.TAPER}
+MOST_PLACES = 16
+"""Places in one list; the schema says so too, and more are a fault there."""
 _BEARINGS = {"main clearance", "rod clearance"}
 
 
@@ -114,6 +116,8 @@ def read_stations(sheet: Sheet) -> list[StationsTable]:
 def _stations(sheet: Sheet, path: Path) -> tuple[Station, ...]:
     at = sheet.texts((*path, "at"))
     parts = {key: sheet.texts((*path, key)) for key in ("depth", "axis", "across")}
+    if max(len(names) for names in (at, *parts.values())) > MOST_PLACES:
+        return ()
     if at and any(parts.values()):
         sheet.fault((*path, "at"), "stands beside depth, axis or across", "write one or the other")
         return ()

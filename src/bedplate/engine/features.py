@@ -64,7 +64,7 @@ STATION_AXES: dict[str, float] = {
 """Angle of the directions that have a name, rad.
 
 In a bearing it is counted from the crown, which is square to the split; in a cylinder from the
-thrust direction, which is square to the piston pin. Other directions are written as angles: '60 deg left'.
+thrust direction, which is square to the piston pin. Others are written as angles: '60 deg left'.
 """
 
 FEATURE_KINDS: dict[str, FeatureKind] = {

@@ -9,14 +9,13 @@ from dataclasses import dataclass, field
 from bedplate.engine.declared import FitTable, OwnFeature, StationsTable
 from bedplate.engine.features import FEATURE_KINDS, FeatureKind, Per, Shape
 from bedplate.engine.fits import FitForm, Way
-from bedplate.engine.lines import Path
+from bedplate.engine.lines import Path, dotted
 from bedplate.engine.model import Feature, Fit, Layout, Limit, Station
 from bedplate.engine.sheet import Sheet
 from bedplate.engine.sizes import Sizes, band, expected_sizes, play_of
 from bedplate.engine.stations import slug, usual_bore_depths, usual_stations
 from bedplate.quantity import Units
 
-_OWN_WORDS: dict[FitForm, str] = {FitForm.SIZE: "as measured"}
 _RELATIVE = re.compile(r"(gap|clearance|float|protrusion)$")
 _PART_MATERIALS = {
     "block": "block",
@@ -160,15 +159,15 @@ class Fitter:
         kind = table.kind
         base = table.name or kind.name
         name = _titled(base, self.shown(kind.per, number))
+        named = self.ways(table, number)
         ways = tuple(
             Way(ids[0], tuple(ids[1:]))
-            for ids in ([feature_id(*named) for named in way] for way in self.ways(table, number))
+            for ids in ([feature_id(*one) for one in way] for way in named)
         )
         formula = kind.formula
         if kind.ways:
-            formula = ", or ".join(
-                " − ".join((kind.ways[i].space, *kind.ways[i].bodies)) for i in table.ways
-            )
+            formula = ", or ".join(" − ".join(feature for feature, _ in way) for way in named)
+        self._check_axis(table, ways)
         self._add(
             table.path,
             Fit(
@@ -191,6 +190,16 @@ class Fitter:
                 line=table.line,
             ),
         )
+
+    def _check_axis(self, table: FitTable, ways: Iterable[Way]) -> None:
+        key = (*table.path, "axis")
+        if self.sheet.value(key) is None or any(f.key == dotted(key) for f in self.sheet.faults):
+            return
+        there = {s.direction for way in ways for s in self.features[way.space].stations}
+        for direction in table.directions:
+            if direction not in there:
+                right = f"its stations lie at {', '.join(sorted(there - {''})) or 'no direction'}"
+                self.sheet.fault(key, f"no station lies at '{direction}'", right)
 
     def _own_fit(self, own: OwnFeature, number: str) -> None:
         self._add(
@@ -329,12 +338,21 @@ class _Features:
                     sheet.fault(key, wrong, "add that depth to the stations of 'cylinder bore'")
 
     def _usual_stations(self, kind: FeatureKind) -> tuple[Station, ...]:
+        if kind.name == "piston":
+            return self._gauge_point()
         if kind.name not in self._usual:
             depths: tuple[str, ...] = ()
             if kind.name == "cylinder bore":
                 depths = self._bore_depths()
             self._usual[kind.name] = usual_stations(kind, depths)
         return self._usual[kind.name]
+
+    def _gauge_point(self) -> tuple[Station, ...]:
+        """Return the station of a piston: the place that its maker says, by name."""
+        said = [table.piston for table in self._fitter.tables if table.piston]
+        said.append(self._fitter.sheet.text(("pistons", "gauge_point")))
+        name = next((text for text in said if text), "gauge point")
+        return (Station("gauge-point", name, "", "", None, None),)
 
     def _bore_depths(self) -> tuple[str, ...]:
         fitter = self._fitter

@@ -111,7 +111,7 @@ def iso_1204(arrangement: Arrangement, place: Place) -> str:
 
 
 def din_73021(arrangement: Arrangement, place: Place) -> str:
-    """Return the DIN 73021 number: from the end opposite the drive, the bank left from there first."""
+    """Return the DIN 73021 number: from the end opposite the drive, its left bank first."""
     left = sum(other.bank == "A" for other in arrangement.places)
     return str(place.position + (left if place.bank == "B" else 0))
 
@@ -305,7 +305,8 @@ def pin_offsets(arrangement: Arrangement, cycle: float, split: float | None) -> 
     """Return the offsets δ between the pins of a pair that are worth trying, rad.
 
     A split is typed without a sign, so both are tried. Own pins are tried as a boxer's (both
-    pistons outwards together) where the banks lie flat, and so that a pair fires evenly.
+    pistons outwards together) where the banks lie flat, and at every offset that a pair can have
+    in an engine that fires evenly.
 
     :param cycle: 4π or 2π rad
     """
@@ -313,10 +314,10 @@ def pin_offsets(arrangement: Arrangement, cycle: float, split: float | None) -> 
         return (0.0,)
     if split is not None:
         return (split, -split)
-    alpha = arrangement.bank_angle
-    even = cycle / arrangement.count - alpha
-    boxer = (pi,) if apart(alpha, pi) < AGREES else ()
-    return (*boxer, even, even + pi, 0.0)
+    alpha, interval = arrangement.bank_angle, cycle / arrangement.count
+    boxer = [pi] if apart(alpha, pi) < AGREES else []
+    even = [(n * interval - alpha) % tau for n in range(1, arrangement.count)]
+    return tuple(dict.fromkeys(round(offset, 9) for offset in (*boxer, *even, 0.0)))
 
 
 def read_angles(text: str) -> tuple[float, ...] | None:

@@ -12,6 +12,9 @@ import re
 Path = tuple[str | int, ...]
 """Keys and 0-based places in arrays: ('fit', 1, 'limits')."""
 
+_DEEPEST = 6
+"""Deeper keys than any an engine file has get the line of what is around them."""
+
 _BLANK = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
 _KEY = re.compile(r"""[ \t]*(?:([A-Za-z0-9_-]+)|"((?:[^"\\\n]|\\.)*)"|'([^'\n]*)')[ \t]*""")
 _TOKEN = re.compile(
@@ -42,7 +45,7 @@ def find_lines(text: str) -> dict[Path, int]:
             found.setdefault(table, line)
         else:
             position, names = _dotted(text, position)
-            for end in range(1, len(names) + 1):
+            for end in range(1, min(len(names), _DEEPEST) + 1):
                 found.setdefault((*table, *names[:end]), line)
             end_of_value = _skip_value(text, position)
             line += text.count("\n", position, end_of_value)
@@ -106,6 +109,7 @@ def _header(text: str, position: int, counts: dict[Path, int]) -> tuple[int, Pat
     position, names = _dotted(text, position + 1 + is_array)
     end = text.find("\n", position)
     path: Path = ()
+    names = names[:_DEEPEST]
     for name in names[:-1]:
         path = (*path, name)
         if path in counts:

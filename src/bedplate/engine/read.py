@@ -29,6 +29,9 @@ from bedplate.quantity import Dimension
 GREATEST_SIZE = 1024 * 1024
 """Bytes: an engine file is a few kilobytes; more than this is not read."""
 
+MOST_TABLES = 400
+"""Tables of one name; the schema says so too."""
+
 _AT_LINE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 _BARE_QUANTITY = re.compile(
     r"\s*[\w.\"' -]+=\s*[-+]?[\d.]+[\d.,/ ]*(?:mm|in|thou|deg|bar|rpm|psi|µm)"
@@ -65,6 +68,8 @@ def read_engine(text: str, file: str = "") -> Engine:
     """
     sheet = _sheet(text, file)
     check_structure(sheet)
+    if any(len(sheet.tables(name)) > MOST_TABLES for name in ("fit", "stations", "feature")):
+        raise _error(file, sheet.faults)
     engine = _engine(sheet, text)
     if engine is None or sheet.faults:
         raise _error(file, sheet.faults)
@@ -85,7 +90,13 @@ def _too_big(file: str) -> Fault:
 
 
 def _sheet(text: str, file: str) -> Sheet:
-    if len(text) > GREATEST_SIZE or len(text.encode("utf-8", "replace")) > GREATEST_SIZE:
+    try:
+        size = len(text.encode())
+    except UnicodeEncodeError as error:
+        line = text.count("\n", 0, error.start) + 1
+        fault = Fault(file, line, "", "a character here is no Unicode text", "write it anew")
+        raise _error(file, [fault]) from None
+    if size > GREATEST_SIZE:
         raise _error(file, [_too_big(file)])
     try:
         data = tomllib.loads(text)
@@ -143,7 +154,7 @@ def _whole(
     return Engine(
         schema=1,
         name=sheet.text(("engine", "name")),
-        digest=hashlib.sha256(text.encode("utf-8", "replace")).hexdigest(),
+        digest=hashlib.sha256(text.encode()).hexdigest(),
         invented=sheet.value(("engine", "invented")) is True,
         units=fitter.units,
         layout=layout,

@@ -264,7 +264,7 @@ def expected_sizes(sizes: Sizes, tables: Sequence[FitTable], pairs: int) -> dict
                  "deck clearance", "liner protrusion", "deck height"):  # fmt: skip
         found[name] = found.get(name) or middles.get(name)
     _complete(found, middles, sizes, pairs)
-    return {name: value for name, value in found.items() if value is not None}
+    return {name: round(value, 10) for name, value in found.items() if value is not None}
 
 
 def _middle(size: Expected | None) -> float | None:
@@ -309,12 +309,14 @@ def play_of(kind: str, shape: Shape, nominal: float, limits_band: float) -> floa
     :param limits_band: width of the limits, m, 0 if unknown
     """
     if shape in {Shape.HOLE, Shape.SHAFT, Shape.WALL}:
-        return max(_DIAMETER_PLAY, limits_band)
+        return round(max(_DIAMETER_PLAY, limits_band), 10)
     if shape is Shape.HEIGHT:
-        return max(_HEIGHT_PLAY, limits_band)
+        return round(max(_HEIGHT_PLAY, limits_band), 10)
     if kind == "crankpin width":
         return 0.5e-3
-    return max(abs(nominal), 2 * limits_band, 0.1e-3)
+    if kind.endswith("groove"):
+        return _DIAMETER_PLAY
+    return round(max(abs(nominal), 2 * limits_band, 0.1e-3), 10)
 
 
 def band(limits_low: float | None, limits_high: float | None) -> float:

@@ -15,6 +15,7 @@ _ANGLE = re.compile(
     r"(\d{1,3}(?:\.\d{1,3})?) ?(?:deg|°)( from the split)?,?(?: to the)?( left| right)?"
 )
 _DEPTH_WORDS = re.compile(r",? *(?:down|deep|below the deck|from the deck|from the open end)$")
+_FRACTION = re.compile(r"(?:\b(\d{1,3}) )?\b(\d{1,3})/(\d{1,3})\b")
 _ONLY_STATION = {
     Shape.HOLE: "diameter",
     Shape.SHAFT: "diameter",
@@ -50,10 +51,19 @@ def read_depth(text: str) -> float:
 
 
 def slug(name: str) -> str:
-    """Return a name as it stands in an id: '45 mm' is '45mm', 'front edge' is 'front-edge'."""
+    """Return a name as it stands in an id.
+
+    '45 mm' is '45mm', '1 3/4 in' is '1.75in', 'front edge' is 'front-edge'.
+    """
     plain = name.strip().lower().replace("µ", "u").replace("°", "deg")
+    plain = _FRACTION.sub(_decimal, plain)
     plain = re.sub(r"(?<=\d) (?=(?:mm|cm|in|um|thou)\b)", "", plain)
     return re.sub(r"[^a-z0-9.]+", "-", plain).strip("-.")
+
+
+def _decimal(found: re.Match[str]) -> str:
+    whole, top, bottom = (int(part or 0) for part in found.groups())
+    return f"{whole + top / bottom:g}" if bottom else found[0]
 
 
 def grid(depths: Sequence[str], axes: Sequence[str], across: Sequence[str]) -> tuple[Station, ...]:

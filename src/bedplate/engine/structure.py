@@ -160,6 +160,9 @@ def _lower(sentence: str) -> str:
 def _check_list(sheet: Sheet, path: Path, items: list[Any], rule: Rule) -> None:
     if len(items) < rule.get("minItems", 0):
         sheet.fault(path, "the list is empty", f"fill it or leave it out{_example(rule)}")
+    if len(items) > rule.get("maxItems", len(items)):
+        sheet.fault(path, f"{len(items)} are too many", f"there may be up to {rule['maxItems']}")
+        return
     if rule.get("uniqueItems"):
         repeated = [n for n, item in enumerate(items) if item in items[:n]]
         for number in repeated:
