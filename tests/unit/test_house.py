@@ -157,13 +157,17 @@ FORBIDDEN = {
     "a registry's host": r"\b(?:pypi\.org|pythonhosted\.org|npmjs\.org)\b",
 }
 SUFFIXES = {".py", ".md", ".toml", ".html", ".css", ".js", ".typ", ".json", ".txt", ".svg", ""}
-SKIPPED = {".git", ".venv", ".venv-lock", "build", "dist", "__pycache__", "node_modules"}
+SKIPPED = {"build", "dist", "__pycache__"}
 
 
 def texts() -> Iterator[Path]:
     for folder, inner, files in os.walk(ROOT):
         inner[:] = [
-            n for n in inner if n not in SKIPPED and not n.endswith(("_cache", ".egg-info"))
+            name
+            for name in inner
+            if name not in SKIPPED
+            and not name.endswith(".egg-info")
+            and (name == ".ci" or not name.startswith("."))
         ]
         for name in files:
             path = Path(folder, name)
