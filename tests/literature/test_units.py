@@ -167,6 +167,7 @@ def test_temperature_scales_meet_where_they_should():
         "0.75–0.107 mm (0.0030–0.0042 in)",
         "74.97–74.480 mm",
         "0.006..0.004 in",
+        "0–0.05 mm (0.0003–0.002 in)",
         "86.25 ±0.01 mm (3.386 ±0.0004 in)",
     ],
 )
@@ -186,6 +187,7 @@ def test_limits_that_contradict_themselves_are_refused(text):
         "0.020 in (0.05 mm)",
         "35 lbf·ft (35 N·m)",
         "0.25 mm (0.10 in)",
+        "0.042 mm (0.0018 in)",
     ],
 )
 def test_sizes_that_contradict_themselves_are_refused(text):

@@ -30,6 +30,7 @@ LENGTH, TORQUE = Dimension.LENGTH, Dimension.TORQUE
         (59.006e-3, LENGTH, INCH, {"resolution": 1e-6}, "2.3231 in"),
         (59.006e-3, LENGTH, INCH, {"resolution": 0.2e-6}, "2.32307 in"),
         (2.54e-6, LENGTH, METRIC, {"resolution": 2.54e-6}, "0.003 mm"),
+        (1e-3, LENGTH, METRIC, {"resolution": 25.4e-6}, "1.000 mm"),
         (2.54e-6, LENGTH, INCH, {"resolution": 2.54e-6}, "0.0001 in"),
         # and so does the uncertainty: one digit of it, two where it begins with 1 or 2
         (59.00604e-3, LENGTH, METRIC, {"uncertainty": 1.2e-6}, "59.0060 mm"),

@@ -138,7 +138,7 @@ def _between(
     least, greatest = si_value(low.value, one, text), si_value(high.value, other, text)
     if least > greatest:
         raise refuse(text, "has its lower limit above its upper")
-    step = _finest((low, one), (high, other))
+    step = min(low.step * one.factor, high.step * other.factor)
     roundings = (_rounding(low, one, step), _rounding(high, other, step))
     return Limits(least, greatest, None, step, roundings, one)
 
@@ -147,13 +147,6 @@ def _unit(typed: str, text: str, dimension: Dimension | None) -> Unit:
     if not typed:
         raise refuse(text, f"has no unit; {wanted(dimension)}")
     return find_unit(typed.strip(), dimension, text)
-
-
-def _finest(*numbers: tuple[Number, Unit]) -> Fraction:
-    """Return the finest step typed; a bare nought tells none."""
-    steps = [number.step * unit.factor for number, unit in numbers]
-    telling = [number.step * unit.factor for number, unit in numbers if number.value]
-    return min(telling or steps)
 
 
 def _rounding(number: Number, unit: Unit, finest: Fraction) -> Fraction:
@@ -185,7 +178,7 @@ def _uneven(
         for number, spelling in typed
     ]
     low, high = sorted(end for end, _ in ends)
-    step = min([nominal.step * unit.factor, *(step for end, step in ends if end)])
+    step = min(nominal.step * unit.factor, *(step for _, step in ends))
     return Limits(middle + low, middle + high, middle, step, (step, step), unit)
 
 
