@@ -38,6 +38,9 @@ _FORM = 0.8e-6
 _HAND = 0.4e-6
 """m: standard deviation of the invented hands."""
 
+_PLAIN = GAUGE_OFFERS["depth gauge"]
+"""Figures for a kind of gauge that nothing is offered for."""
+
 _FINE = {"outside micrometer": "0.002 mm", "bore gauge": "0.001 mm", "ball micrometer": "0.002 mm"}
 """Invented expanded uncertainties of gauges that have a calibration sheet."""
 
@@ -112,7 +115,7 @@ class _Bench:
         if "bore gauge" in kinds:
             kinds["outside micrometer"] = None
         for kind in kinds:
-            offer = GAUGE_OFFERS[kind]
+            offer = GAUGE_OFFERS.get(kind, _PLAIN)
             fine = kind in _FINE
             yield GaugeRegistered(
                 **self.stamp(),
@@ -138,7 +141,7 @@ class _Bench:
 
     def measure(self, feature: Feature, repeats: int) -> Iterator[AnyEntry]:
         size = self.true_size(feature)
-        comparator = GAUGE_OFFERS[feature.gauge].comparator
+        comparator = GAUGE_OFFERS.get(feature.gauge, _PLAIN).comparator
         setting = ""
         if comparator:
             zero = self._rounded(feature.nominal or size)

@@ -11,7 +11,8 @@ from bedplate.shop.model import FeatureState, FitState, Question, QuestionKind, 
 
 _GATES = list(Gate)
 _KINDS = list(QuestionKind)
-_OVERDUE = "gauge overdue"
+_OF_GAUGES = {"gauge overdue", "resolution"}
+"""Doubts that are asked once about a gauge, not at each of its readings."""
 
 
 def questions_of(state: State) -> tuple[Question, ...]:
@@ -104,7 +105,7 @@ def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
             if f"entry {reading.number}" in state.notes:
                 continue
             for doubt in reading.doubts:
-                if doubt.code == _OVERDUE:
+                if doubt.code in _OF_GAUGES:
                     continue
                 yield Question(
                     gate,
@@ -146,15 +147,22 @@ def _plain(text: str) -> str:
 
 def _of_gauges(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
     first: dict[str, Gate] = {}
+    coarse: dict[str, dict[str, None]] = {}
     for name, feature in state.features.items():
         for reading in feature.readings:
             if reading.standing == "counts":
                 gate = gates.get(name, _GATES[-1])
                 first[reading.gauge] = min(first.get(reading.gauge, gate), gate, key=_GATES.index)
+                for doubt in reading.doubts:
+                    if doubt.code == "resolution":
+                        coarse.setdefault(reading.gauge, {})[doubt.sentence] = None
     for name, gate in first.items():
         gauge = state.gauges.get(name)
         if gauge is None or name in state.notes:
             continue
+        for sentence in coarse.get(name, ()):
+            to_do = "Measure with a finer gauge, or note why this one will do."
+            yield Question(gate, QuestionKind.GAUGE, name, sentence, to_do)
         for doubt in gauge.doubts:
             to_do = "Measure again what may be off, or note why it holds."
             yield Question(gate, QuestionKind.GAUGE, name, doubt.sentence, to_do)

@@ -10,20 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from bedplate.engine import Engine, Feature, read_engine
-from bedplate.errors import DamagedError, NotPossibleError
-from bedplate.metrology import (
-    Bench,
-    Doubt,
-    Size,
-    Verdict,
-    budget,
-    doubts,
-    not_measured,
-    scatter_doubt,
-    size_of,
-    standard_uncertainty,
-)
-from bedplate.metrology.affine import AffineScalarFunc
+from bedplate.errors import DamagedError
+from bedplate.metrology import Size
 from bedplate.record.entries import (
     Accepted,
     AnyEntry,
@@ -38,9 +26,8 @@ from bedplate.record.entries import (
     Reworked,
     Withdrawn,
 )
-from bedplate.shop.dependence import renewals
-from bedplate.shop.evaluate import evaluate, lacking
 from bedplate.shop.facts import Facts, gather
+from bedplate.shop.fitting import fit_state
 from bedplate.shop.gauges import gauge_states
 from bedplate.shop.model import (
     FeatureState,
@@ -48,15 +35,11 @@ from bedplate.shop.model import (
     GaugeState,
     PlanGroup,
     PlanStep,
-    ReadingState,
     State,
 )
 from bedplate.shop.plan import plan_of
 from bedplate.shop.questions import questions_of
-from bedplate.shop.wear import wear_of
-
-_SAME = 1e-12
-"""m: two values of a fit that differ by less are the same."""
+from bedplate.shop.sizing import Sizing
 
 
 def state_of(entries: Iterable[Numbered], *, previous: State | None = None) -> State:
@@ -154,29 +137,14 @@ class Reckoning:
     def _reckon(self) -> None:
         facts = self._facts
         self._engine: Engine = read_engine(facts.engine_text, "the engine file of this build")
-        standing = [n for n in facts.settings if facts.stands(n)]
-        self._bench = Bench(
-            self._engine.measuring,
-            self._engine.materials,
-            [
-                (n.number, n.entry)
-                for n in facts.gauges
-                if facts.stands(n) and isinstance(n.entry, GaugeRegistered)
-            ],
-            [
-                (n.number, n.entry.id, n.entry)
-                for n in standing
-                if isinstance(n.entry, ComparatorSet)
-            ],
-        )
         self._gauges = gauge_states(facts)
-        self._renewed_at = renewals(self._engine, facts)
         self._features: dict[str, FeatureState] = {}
         self._fits: dict[str, FitState] = {}
         self._resting: dict[str, list[str]] = {}
         for fit in self._engine.fits.values():
-            for name in {n for way in fit.ways for n in (way.space, *way.bodies)}:
+            for name in {n for way in fit.ways for n in way.features}:
                 self._resting.setdefault(name, []).append(fit.id)
+        self._sizing = Sizing(self._engine, facts, self._gauges, self._tolerances(), self._previous)
         self._sizes: dict[str, Size] = {}
         self._steps: dict[str, tuple[PlanStep, ...]] = {}
         for name, feature in self._engine.features.items():
@@ -195,199 +163,36 @@ class Reckoning:
     def _renew_fits(self, names: Iterable[str]) -> None:
         for name in names:
             if name in self._engine.fits:
-                self._fits[name] = self._fit(name)
-                for feature in {n for w in self._engine.fits[name].ways for n in w.features}:
+                fit = self._engine.fits[name]
+                self._fits[name] = fit_state(
+                    fit, self._engine, self._features, self._sizes, self._facts
+                )
+                for feature in {n for way in fit.ways for n in way.features}:
                     self._steps.pop(feature, None)
 
     def _feature(self, name: str, feature: Feature) -> None:
-        state = self._feature_state(feature)
+        state = self._sizing.state(feature)
         self._features[name] = state
         if state.size is None:
             self._sizes.pop(name, None)
         else:
             self._sizes[name] = state.size
 
-    def _feature_state(self, feature: Feature) -> FeatureState:
-        rows = self._facts.readings.get(feature.id, [])
-        stations = {station.id for station in feature.stations}
-        renewed = self._renewed_at.get(feature.id, (0, ""))
-        measured: list[tuple[int, str, AffineScalarFunc]] = []
-        readings: list[tuple[Numbered, Reading, AffineScalarFunc | None, str, str]] = []
-        for row in rows:
-            entry = row.entry
-            if not isinstance(entry, Reading):
-                continue
-            value, standing, why = self._standing(row, entry, feature, stations, renewed)
-            readings.append((row, entry, value, standing, why))
-            if standing == "counts" and value is not None:
-                measured.append((row.number, entry.station, value))
-        size = size_of(feature, measured) if measured else None
-        coverage = self._engine.measuring.coverage
-        wear, note = wear_of(feature, size, self._previous)
-        return FeatureState(
-            feature=feature,
-            size=size,
-            expanded=None if size is None else coverage * standard_uncertainty(size.mean),
-            readings=self._reading_states(feature, readings),
-            stale=size is None and any(standing == "stale" for *_, standing, _ in readings),
-            wear=wear,
-            wear_note=note,
-            reduction=self._reduction(feature, readings),
-            doubts=self._scatter(size, readings),
-        )
-
-    def _scatter(
-        self,
-        size: Size | None,
-        readings: Sequence[tuple[Numbered, Reading, AffineScalarFunc | None, str, str]],
-    ) -> tuple[Doubt, ...]:
-        used = {entry.gauge for _, entry, _, standing, _ in readings if standing == "counts"}
-        stated = [self._gauges[g].gauge.repeatability.si for g in used if g in self._gauges]
-        if size is None or not stated:
-            return ()
-        doubt = scatter_doubt(size, max(stated))
-        return () if doubt is None else (doubt,)
-
-    def _standing(
-        self,
-        row: Numbered,
-        entry: Reading,
-        feature: Feature,
-        stations: set[str],
-        renewed: tuple[int, str],
-    ) -> tuple[AffineScalarFunc | None, str, str]:
-        """Return the value of a reading, whether it counts, and if not, why."""
-        taken = self._facts.taken_back.get(entry.id)
-        try:
-            value = self._bench.measure(row.number, entry, feature)
-        except NotPossibleError as error:
-            why = taken.reason if taken else error.sentence
-            return None, "withdrawn" if taken else "stale", why
-        if taken:
-            return value, "withdrawn", taken.reason
-        if entry.station not in stations:
-            return value, "stale", "the engine file no longer has this station"
-        if row.number < renewed[0]:
-            return value, "stale", renewed[1]
-        return value, "counts", ""
-
-    def _reading_states(
-        self,
-        feature: Feature,
-        readings: Sequence[tuple[Numbered, Reading, AffineScalarFunc | None, str, str]],
-    ) -> tuple[ReadingState, ...]:
-        sizes = [
-            (row.number, entry.station, float(value.nominal_value))
-            for row, entry, value, standing, _ in readings
-            if standing == "counts" and value is not None
-        ]
-        tolerance = self._tolerance(feature.id)
-        states: list[ReadingState] = []
-        for row, entry, value, standing, why in readings:
-            size = None if value is None else float(value.nominal_value)
-            gauge = self._gauges.get(entry.gauge)
-            doubted = (
-                doubts(
-                    entry,
-                    size,
-                    feature,
-                    gauge.gauge,
-                    repeats=[s for n, at, s in sizes if at == entry.station and n != row.number],
-                    others=[s for n, at, s in sizes if at != entry.station],
-                    today_overdue=bool(gauge.gauge.due) and gauge.gauge.due < entry.at[:10],
-                    tolerance=tolerance,
-                )
-                if standing == "counts" and size is not None and gauge is not None
-                else ()
+    def _tolerances(self) -> dict[str, float | None]:
+        """Return the narrowest tolerance that rests on each feature, m."""
+        fits = self._engine.fits
+        return {
+            feature: min(
+                (
+                    limit.range.high - limit.range.low
+                    for name in names
+                    for limit in fits[name].limits
+                    if limit.range.low is not None and limit.range.high is not None
+                ),
+                default=None,
             )
-            states.append(
-                ReadingState(
-                    number=row.number,
-                    id=entry.id,
-                    feature=entry.feature,
-                    station=entry.station,
-                    gauge=entry.gauge,
-                    text=entry.value.text,
-                    size=size,
-                    at=entry.at,
-                    by=entry.by,
-                    condition=entry.condition,
-                    standing=standing,
-                    why=why,
-                    doubts=doubted,
-                )
-            )
-        return tuple(states)
-
-    def _tolerance(self, feature: str) -> float | None:
-        """Return the narrowest tolerance that rests on a feature."""
-        widths = [
-            limit.range.high - limit.range.low
-            for name in self._resting.get(feature, ())
-            for limit in self._engine.fits[name].limits
-            if limit.range.low is not None and limit.range.high is not None
-        ]
-        return min(widths, default=None)
-
-    def _reduction(
-        self,
-        feature: Feature,
-        readings: Sequence[tuple[Numbered, Reading, AffineScalarFunc | None, str, str]],
-    ) -> float | None:
-        moves = [
-            move
-            for _, entry, _, standing, _ in readings
-            if standing == "counts"
-            and entry.part_temperature is not None
-            and (move := self._bench.reduction(entry, feature)) is not None
-        ]
-        return sum(moves) / len(moves) if moves else None
-
-    def _fit(self, name: str) -> FitState:
-        fit = self._engine.fits[name]
-        engine = self._engine
-        coverage = engine.measuring.coverage
-        found = evaluate(fit, engine.features, self._sizes, coverage)
-        missing = lacking(fit, engine.features, self._sizes)
-        stale = any(self._features[n].stale for n in missing)
-        state = FitState(
-            fit=fit,
-            low=found.low if found else fit.limits[0].range.low,
-            high=found.high if found else fit.limits[0].range.high,
-            value=_nominal(found.value) if found else None,
-            least=_nominal(found.least) if found else None,
-            greatest=_nominal(found.greatest) if found else None,
-            expanded=coverage * standard_uncertainty(found.value) if found else None,
-            expanded_least=coverage * standard_uncertainty(found.least) if found else None,
-            expanded_greatest=coverage * standard_uncertainty(found.greatest) if found else None,
-            judgement=found.judgement if found else not_measured(),
-            way=found.way if found else None,
-            rests_on=fit.ways[found.way if found else 0].features,
-            missing=missing,
-            budget=budget(found.value) if found else (),
-            stale=stale,
-            accepted="",
-            accepted_by="",
-            lapsed=False,
-            eccentricity=found.eccentricity if found else None,
-        )
-        return self._with_acceptance(state)
-
-    def _with_acceptance(self, state: FitState) -> FitState:
-        rows = [n for n in self._facts.accepted.get(state.fit.id, ()) if self._facts.stands(n)]
-        if not rows:
-            return state
-        entry = rows[-1].entry
-        if not isinstance(entry, Accepted):
-            return state
-        holds = (
-            not state.stale
-            and _same(entry.least, state.least)
-            and _same(entry.greatest, state.greatest)
-        )
-        if holds:
-            return replace(state, accepted=entry.reason, accepted_by=entry.by)
-        return replace(state, lapsed=state.verdict is not Verdict.INSIDE)
+            for feature, names in self._resting.items()
+        }
 
     def _assemble(self) -> State:
         facts = self._facts
@@ -421,13 +226,3 @@ class Reckoning:
     def fits_on(self, feature: str) -> list[FitState]:
         """Return the fits that rest on a feature."""
         return [self._fits[name] for name in self._resting.get(feature, ())]
-
-
-def _nominal(value: AffineScalarFunc) -> float:
-    return float(value.nominal_value)
-
-
-def _same(then: float | None, now: float | None) -> bool:
-    if then is None or now is None:
-        return then is now
-    return abs(then - now) < _SAME
