@@ -20,6 +20,9 @@ _STROKES = {
     "solid": 'fill="currentColor" stroke="none"',
     "hit": 'fill="none" stroke="none" pointer-events="all"',
     "hatch": 'fill="none" stroke="currentColor" stroke-width="0.6" stroke-opacity="0.45"',
+    "accent": 'fill="none" stroke="currentColor" stroke-width="3"',
+    "wanted": 'fill="currentColor" stroke="none"',
+    "whisker": 'fill="none" stroke="currentColor" stroke-width="1.8"',
 }
 
 
@@ -62,13 +65,13 @@ def text(
     )
 
 
-def arrow_head(x: float, y: float, angle: float, size: float = 7.0) -> str:
+def arrow_head(x: float, y: float, angle: float, size: float = 7.0, kind: str = "solid") -> str:
     """Return a filled arrow head whose tip is at (x, y), pointing along `angle` (rad, y down)."""
     spread = 0.28
     points = [(x, y)] + [
         (x - size * cos(angle + turn), y - size * sin(angle + turn)) for turn in (spread, -spread)
     ]
-    return path("M" + "L".join(f"{px:.1f} {py:.1f}" for px, py in points) + "Z", "solid")
+    return path("M" + "L".join(f"{px:.1f} {py:.1f}" for px, py in points) + "Z", kind)
 
 
 def dimension(x1: float, y1: float, x2: float, y2: float, angle: float) -> str:

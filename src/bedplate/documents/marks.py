@@ -128,9 +128,7 @@ def picture(mark: Mark, *, ink: str = "currentColor", described: bool = True) ->
 
     :param described: False where words stand beside it, so that it is not read out twice
     """
-    label = (
-        f'role="img" aria-label="{mark.words}"' if described else 'aria-hidden="true"'
-    )
+    label = f'role="img" aria-label="{mark.words}"' if described else 'aria-hidden="true"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="verdict-mark" '
         f'viewBox="0 0 {WIDTH:g} {HEIGHT:g}" width="{WIDTH:g}" height="{HEIGHT:g}" {label}>'

@@ -1,0 +1,109 @@
+"""The pages as one ASGI application."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from bedplate.errors import BedplateError, EntryError, NotFoundError
+from bedplate.web.deeds import Deeds
+from bedplate.web.guard import Guard
+from bedplate.web.intake import deed
+from bedplate.web.pages import Pages
+from bedplate.web.render import failure
+
+if TYPE_CHECKING:
+    from bedplate.workshop import Workshop
+
+
+def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost",)) -> Starlette:
+    """Return the application.
+
+    :param allowed_hosts: names under which it may be asked for; plain addresses are always taken
+    """
+    return Starlette(
+        routes=[*_reading(Pages(workshop)), *_writing(Deeds(workshop)), _static()],
+        middleware=[Middleware(Guard, allowed_hosts=tuple(allowed_hosts))],
+        exception_handlers={
+            BedplateError: _on_our_error,
+            HTTPException: _on_http_error,
+            Exception: _on_any_error,
+        },
+    )
+
+
+def _reading(pages: Pages) -> list[BaseRoute]:
+    build = "/builds/{build}"
+    return [
+        Route("/", pages.home),
+        Route("/keys", pages.keys),
+        Route(build, pages.to_stand),
+        Route(f"{build}/", pages.stand),
+        Route(f"{build}/measure", pages.measure),
+        Route(f"{build}/fits", pages.fits),
+        Route(f"{build}/fits/{{fit}}", pages.fit),
+        Route(f"{build}/questions", pages.questions),
+        Route(f"{build}/record", pages.record),
+        Route(f"{build}/gauges", pages.gauges),
+        Route(f"{build}/book.pdf", pages.book),
+        Route(f"{build}/sheet.pdf", pages.sheet),
+        Route(f"{build}/record.jsonl", pages.export),
+        Route(f"{build}/state.json", pages.state_json),
+        Route(f"{build}/engine.toml", pages.engine),
+        Route("/pictures/{sha256}", pages.picture),
+    ]
+
+
+def _writing(deeds: Deeds) -> list[BaseRoute]:
+    build = "/builds/{build}"
+    does = {
+        "/name": deeds.name,
+        "/builds": deeds.start,
+        "/import": deeds.take_in,
+        f"{build}/readings": deeds.reading,
+        f"{build}/settings": deeds.setting,
+        f"{build}/gauges": deeds.gauge,
+        f"{build}/gauges/copy": deeds.copy_gauges,
+        f"{build}/withdrawals": deeds.withdraw,
+        f"{build}/reworks": deeds.rework,
+        f"{build}/decisions": deeds.accept,
+        f"{build}/notes": deeds.note,
+        f"{build}/parts": deeds.part,
+        f"{build}/signatures": deeds.sign,
+    }
+    return [Route(path, deed(do), methods=["POST"]) for path, do in does.items()]
+
+
+def _static() -> Mount:
+    return Mount("/static", StaticFiles(packages=[("bedplate.web", "static")]))
+
+
+def _on_our_error(request: Request, error: Exception) -> Response:
+    if not isinstance(error, BedplateError):
+        raise error
+    return failure(request, error)
+
+
+def _on_http_error(request: Request, error: Exception) -> Response:
+    if not isinstance(error, HTTPException):
+        raise error
+    if error.status_code == 404:
+        return failure(request, NotFoundError("There is no such page."))
+    found = EntryError(f"This cannot be done here: {error.detail}.")
+    response = failure(request, found)
+    response.status_code = error.status_code
+    return response
+
+
+def _on_any_error(request: Request, error: Exception) -> Response:
+    sentence = "The program failed at this; nothing was half-written."
+    hint = "Try again. What was said before the failure is in the record."
+    return failure(request, BedplateError(sentence, hint=hint))

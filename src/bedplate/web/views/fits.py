@@ -1,0 +1,142 @@
+"""Fits, by kind, and one fit in full."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bedplate.engine.fits import Gate
+from bedplate.metrology.results import Verdict
+from bedplate.shop.model import FeatureState, FitState, State
+from bedplate.web.views.common import FitView, both, fit_view, length
+from bedplate.web.views.measure import PastReading, past_reading
+
+
+@dataclass(frozen=True, slots=True)
+class FitGroup:
+    """Fits of one kind."""
+
+    name: str
+    fits: tuple[FitView, ...]
+    inside: int
+
+
+@dataclass(frozen=True, slots=True)
+class FitsPage:
+    """The page of fits, filtered."""
+
+    groups: tuple[FitGroup, ...]
+    gates: tuple[str, ...]
+    gate: str
+    verdicts: tuple[str, ...]
+    verdict: str
+    count: int
+
+
+def fits_page(state: State, gate: str, verdict: str) -> FitsPage:
+    """Return the fits that guard a gate and have a verdict; '' for all."""
+    kinds: dict[str, list[FitView]] = {}
+    for fit in state.fits.values():
+        if gate and fit.fit.gate.value != gate:
+            continue
+        if verdict and fit.verdict.value != verdict:
+            continue
+        kind = fit.fit.kind if fit.fit.kind != "own" else "others"
+        kinds.setdefault(kind, []).append(fit_view(fit, state.units))
+    groups = tuple(
+        FitGroup(name, tuple(fits), sum(f.verdict == "inside" for f in fits))
+        for name, fits in kinds.items()
+    )
+    return FitsPage(
+        groups=groups,
+        gates=tuple(g.value for g in Gate),
+        gate=gate,
+        verdicts=tuple(v.value for v in Verdict),
+        verdict=verdict,
+        count=sum(len(g.fits) for g in groups),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetLine:
+    """One source of uncertainty, with a bar as long as its share.
+
+    :param share: of the variance, percent
+    """
+
+    source: str
+    amount: str
+    share: int
+    shared: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """A feature that the fit rests on."""
+
+    id: str
+    name: str
+    size: str
+    extent: str
+    expanded: str
+    readings: tuple[PastReading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FitDetail:
+    """A fit in full."""
+
+    rows: tuple[tuple[str, str], ...]
+    budget: tuple[BudgetLine, ...]
+    rests: tuple[Rest, ...]
+    missing: tuple[tuple[str, str], ...]
+
+
+def fit_detail(state: State, fit: FitState) -> FitDetail:
+    """Return everything that is known of a fit."""
+    units = state.units
+    rows = [("Value", both(fit.value, units, fit.expanded))]
+    if fit.least is not None and fit.greatest is not None and fit.least != fit.greatest:
+        rows.append(("Least", _with(fit.least, fit.expanded_least, state)))
+        rows.append(("Greatest", _with(fit.greatest, fit.expanded_greatest, state)))
+    if fit.expanded is not None:
+        k = state.engine.measuring.coverage
+        rows.append((f"Expanded uncertainty (k = {k:g})", both(fit.expanded, units)))
+    if fit.eccentricity is not None:
+        rows.append(("Crown less the sides", both(fit.eccentricity, units)))
+    total = sum(line.amount**2 for line in fit.budget) or 1.0
+    budget = tuple(
+        BudgetLine(
+            line.source,
+            length(abs(line.amount), units),
+            round(100 * line.amount**2 / total),
+            line.shared,
+        )
+        for line in fit.budget
+    )
+    return FitDetail(
+        tuple(rows),
+        budget,
+        tuple(_rest(state, state.features[name]) for name in fit.rests_on),
+        tuple((name, state.features[name].feature.name) for name in fit.missing),
+    )
+
+
+def _with(value: float, expanded: float | None, state: State) -> str:
+    shown = both(value, state.units, expanded)
+    return shown if expanded is None else f"{shown}, ± {length(expanded, state.units)}"
+
+
+def _rest(state: State, feature: FeatureState) -> Rest:
+    size, units = feature.size, state.units
+    names = {s.id: s.name for s in feature.feature.stations}
+    return Rest(
+        id=feature.feature.id,
+        name=feature.feature.name,
+        size="" if size is None else both(float(size.mean.nominal_value), units, feature.expanded),
+        extent=""
+        if size is None or len(size.stations) < 2
+        else f"{length(float(size.least.nominal_value), units)} to "
+        f"{length(float(size.greatest.nominal_value), units)}",
+        expanded="" if feature.expanded is None else length(feature.expanded, units),
+        readings=tuple(past_reading(state, r, names, "") for r in feature.readings),
+    )
