@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
-from bedplate.demo import fill
+from bedplate.demo import fill, invented_entries
 from bedplate.engine import examples
 from bedplate.record import SqliteStore
 from bedplate.record.store import StoredRow
@@ -28,7 +28,7 @@ def one_build(folder: Path) -> int:
     """Fill a store with one complete build of about 1,500 entries; return how many it has."""
     workshop = Workshop.open(folder)
     try:
-        once = fill(workshop, v8(), "once", seed=8)
+        once = sum(1 for _ in invented_entries(v8(), BUILD, seed=8))
         repeats = max(1, round(_ENTRIES / once))
         return fill(workshop, v8(), BUILD, seed=8, repeats=repeats)
     finally:
