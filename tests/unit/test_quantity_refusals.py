@@ -24,8 +24,8 @@ LENGTH_WANTED = "a length is wanted, such as '0.0015 in' or '0.04 mm'"
         ("5 cubits", "'5 cubits' has a unit that is not known, 'cubits'."),
         ("5 M", "'5 M' has a unit that is not known, 'M'; perhaps 'm'."),
         (
-            "1,234 mm",
-            "'1,234 mm' could be either 1.234 mm or 1234 mm; write '1.234 mm' or '1234 mm'.",
+            "1,234 rpm",
+            "'1,234 rpm' could be either 1.234 rpm or 1234 rpm; write '1.234 rpm' or '1234 rpm'.",
         ),
         ("2 in 3 thou", "'2 in 3 thou' holds more than one number; give one number with one unit."),
         ("0015 in", "'0015 in' begins with nought but has no point; write '0.0015 in' or '15 in'."),

@@ -61,6 +61,9 @@ _PARTS = re.compile(
 _PLAIN_DECIMAL = re.compile(r"([0-9]*)(?:[.,]([0-9]*))?")
 _IN_GROUPS = re.compile(r"[0-9]{1,3}(?:(,|\.| )[0-9]{3})(?:\1[0-9]{3})*(?:(?!\1)[.,]([0-9]+))?")
 _DOUBTFUL_COMMA = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+_SHORT_LENGTH = re.compile(
+    r"[0-9]\s*(?:(?:mm|[uµμ]m|in|inch|inches|thou)(?![\w³²^·\-])(?! ?lb)|\"|[″”])"
+)
 _LOST_POINT = re.compile(r"0[0-9]*[1-9][0-9]*")
 _LAST_POWER = re.compile(r"[+-]?[0-9]+$")
 
@@ -117,8 +120,14 @@ def _decimal(digits: str, exponent: str, text: str) -> tuple[Fraction, Fraction]
 
 
 def _split(digits: str, text: str) -> tuple[str, str]:
-    """Split into whole digits and decimals; refuse a comma that could be either sign."""
+    """Split into whole digits and decimals; refuse a comma that could be either sign.
+
+    In '59,006 mm' it is the decimal sign: no gauge shows metres in millimetres with groups.
+    """
     if _DOUBTFUL_COMMA.fullmatch(digits):
+        if _SHORT_LENGTH.search(text):
+            whole, _, decimals = digits.partition(",")
+            return whole, decimals
         raise _doubtful(digits, text)
     simple = _PLAIN_DECIMAL.fullmatch(digits)
     if simple and simple[2] is None and _LOST_POINT.fullmatch(digits):

@@ -109,7 +109,7 @@ def read_value(line: str, text: str, dimension: Dimension | None, default_unit: 
 
 
 def _read_one(line: str, text: str, dimension: Dimension | None, default_unit: str) -> Value:
-    number, typed = _split_unit(line, text, wanted(dimension))
+    number, typed = _split_unit(line, text, default_unit, wanted(dimension))
     typed = typed or default_unit
     if not typed:
         raise refuse(text, f"has no unit; {wanted(dimension)}")
@@ -119,12 +119,12 @@ def _read_one(line: str, text: str, dimension: Dimension | None, default_unit: s
     return Value(value, number.step * factor, number.rounding * factor, unit)
 
 
-def _split_unit(line: str, text: str, right: str) -> tuple[Number, str]:
+def _split_unit(line: str, text: str, default: str, right: str) -> tuple[Number, str]:
     """Split '0.0015 in' into its number and its unit's spelling."""
     leading = _LEADING.match(line)
     if leading:
         number, rest = leading[0], line[leading.end() :].strip()
-        return read_number(number, text), rest
+        return read_number(number, text if rest else f"{text} {default}".rstrip()), rest
     spoken = _SPOKEN.match(line)
     if spoken:
         half = spoken[0].lower().startswith("half")
