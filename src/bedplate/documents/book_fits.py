@@ -1,0 +1,208 @@
+"""The pages of the build book that say what the readings give: fits, forms, uncertainty."""
+
+from __future__ import annotations
+
+from math import hypot
+
+from bedplate.documents import paper
+from bedplate.documents.form_picture import Form, exaggeration, form_of, form_picture
+from bedplate.documents.looks import mark_of
+from bedplate.documents.marks import Mark
+from bedplate.documents.paper import Tree, both, both_range
+from bedplate.engine.fits import Gate
+from bedplate.metrology.results import Contribution, Verdict
+from bedplate.quantity import Dimension, Units, show
+from bedplate.shop.model import FeatureState, FitState, State
+
+_BUDGETS = 6
+_LINES = 9
+
+
+def fit_pages(state: State) -> list[Tree]:
+    """Return the fits by gate, and within a gate those that share kind, condition and source."""
+    gates = []
+    for gate in Gate:
+        groups: dict[tuple[str, str, str, str], list[FitState]] = {}
+        for fit in state.fits.values():
+            if fit.fit.gate is gate:
+                key = (fit.fit.kind, fit.fit.formula, fit.fit.condition, fit.fit.source)
+                groups.setdefault(key, []).append(fit)
+        if groups:
+            gates.append(
+                {"gate": gate.value, "groups": [_group(g, state) for g in groups.values()]}
+            )
+    return gates
+
+
+def _group(fits: list[FitState], state: State) -> Tree:
+    first = fits[0].fit
+    title = first.name.removesuffix(first.number).strip() or first.kind
+    return {
+        "title": title[:1].upper() + title[1:],
+        "formula": first.formula,
+        "condition": first.condition or "no condition stated",
+        "source": first.source,
+        "rows": [_row(fit, state) for fit in fits],
+    }
+
+
+def mark_name(mark: Mark) -> str:
+    """Return the name under which the template finds a mark."""
+    side = "below" if mark.below else "above"
+    return f"{mark.verdict.value} {side}{' stale' if mark.stale else ''}"
+
+
+def _row(fit: FitState, state: State) -> Tree:
+    units = state.units
+    target = fit.fit.target
+    return {
+        "mark": mark_name(mark_of(fit)),
+        "name": _short_name(fit),
+        "limits": both_range(fit.low, fit.high, units),
+        "target": both(None if target is None else target.value, units),
+        "least": both(fit.least, units, uncertainty=fit.expanded_least),
+        "mean": both(fit.value, units, uncertainty=fit.expanded),
+        "greatest": both(fit.greatest, units, uncertainty=fit.expanded_greatest),
+        "expanded": both(fit.expanded, units, uncertainty=fit.expanded),
+        "verdict": fit.verdict.value,
+        "note": _note(fit, state),
+    }
+
+
+def _short_name(fit: FitState) -> str:
+    number, per = fit.fit.number, fit.fit.per.value
+    return f"{per} {number}" if number and fit.fit.name.endswith(number) else fit.fit.name
+
+
+def _note(fit: FitState, state: State) -> str:
+    notes = []
+    if fit.stale:
+        notes.append("rests on a fact that has changed since")
+    if fit.accepted:
+        notes.append(f"accepted by {fit.accepted_by}: {fit.accepted}")
+    if fit.lapsed:
+        notes.append("an acceptance has lapsed: what was accepted has changed")
+    if fit.verdict is Verdict.UNDECIDED and not fit.accepted:
+        notes.append(fit.judgement.advice)
+    if fit.verdict is Verdict.NOT_MEASURED and fit.missing:
+        names = ", ".join(state.features[name].feature.name for name in fit.missing)
+        notes.append(f"missing: {names}")
+    if len(fit.fit.limits) > 1:
+        notes.append("limits differ by direction; those that decide are shown")
+    if fit.way:
+        way = fit.fit.ways[fit.way]
+        kinds = (state.features[name].feature.kind for name in (way.space, *way.bodies))
+        notes.append("worked out as " + " − ".join(kinds))
+    return " · ".join(note for note in notes if note)
+
+
+def form_pages(state: State) -> list[Tree]:
+    """Return the form pictures by kind of feature, each kind at one exaggeration."""
+    kinds: dict[str, list[tuple[FeatureState, Form]]] = {}
+    for feature in state.features.values():
+        form = form_of(feature)
+        if form is not None and len(form.directions) > 1:
+            kinds.setdefault(feature.feature.kind, []).append((feature, form))
+    pages = []
+    for kind, known in kinds.items():
+        factor = exaggeration(form for _, form in known)
+        pages.append(
+            {
+                "title": kind[:1].upper() + kind[1:],
+                "factor": f"{factor:g}",
+                "forms": [_form(feature, form, factor, state) for feature, form in known],
+            }
+        )
+    return pages
+
+
+def _form(feature: FeatureState, form: Form, factor: float, state: State) -> Tree:
+    units = state.units
+    size = feature.size
+    alt = f"Form of {form.name}, drawn {factor:g} times too large; its values stand beneath."
+    return {
+        "name": form.name,
+        "picture": paper.drawing(form_picture(form, factor), alt),
+        "directions": [name or "–" for name, _ in form.directions],
+        "rows": [
+            [
+                name or "–",
+                *(
+                    _first(form.diameters.get((row, column)), units)
+                    for column in range(len(form.directions))
+                ),
+            ]
+            for row, (name, _) in enumerate(form.sections)
+        ],
+        "mean": " = ".join(both(form.mean, units, uncertainty=feature.expanded)),
+        "expanded": _first(feature.expanded, units, small=True),
+        "out_of_round": _first(_number(size.out_of_round) if size else None, units, small=True),
+        "taper": _first(_number(size.taper) if size else None, units, small=True),
+        "stale": feature.stale,
+        "wear": "" if feature.wear is None else _first(feature.wear, units, small=True),
+    }
+
+
+def _number(value: object) -> float | None:
+    return None if value is None else float(value.nominal_value)  # type: ignore[attr-defined]
+
+
+def _first(value: float | None, units: Units, *, small: bool = False) -> str:
+    if value is None:
+        return "–"
+    unit = ("µm" if units is Units.METRIC else "thou") if small else ""
+    return show(value, Dimension.LENGTH, units, unit=unit)
+
+
+def budgets(state: State) -> list[Tree]:
+    """Return the uncertainty budgets of the fits nearest a limit, one of each kind."""
+    nearest: dict[str, FitState] = {}
+    for fit in sorted(state.fits.values(), key=_room):
+        if fit.budget:
+            nearest.setdefault(fit.fit.kind, fit)
+    return [_budget(fit, state) for fit in list(nearest.values())[:_BUDGETS]]
+
+
+def _room(fit: FitState) -> float:
+    """Return the least distance to a limit, in uncertainties; the tightest first."""
+    rooms = []
+    if fit.low is not None and fit.least is not None:
+        rooms.append((fit.least - fit.low) / (fit.expanded_least or 1e-9))
+    if fit.high is not None and fit.greatest is not None:
+        rooms.append((fit.high - fit.greatest) / (fit.expanded_greatest or 1e-9))
+    return min(rooms, default=float("inf"))
+
+
+def _budget(fit: FitState, state: State) -> Tree:
+    largest = max(abs(line.amount) for line in fit.budget) or 1.0
+    shown, rest = fit.budget[:_LINES], fit.budget[_LINES:]
+    lines = [_line(line, largest) for line in shown]
+    if rest:
+        together = hypot(*(line.amount for line in rest))
+        lines.append(_line(Contribution(f"{len(rest)} smaller ones together", together), largest))
+    return {
+        "mark": mark_name(mark_of(fit)),
+        "name": fit.fit.name,
+        "mean": " = ".join(both(fit.value, state.units, uncertainty=fit.expanded)),
+        "limits": " = ".join(both_range(fit.low, fit.high, state.units)),
+        "lines": lines,
+        "combined": _both_small(hypot(*(line.amount for line in fit.budget))),
+        "expanded": _both_small(fit.expanded or 0.0),
+        "coverage": f"{state.engine.measuring.coverage:g}",
+    }
+
+
+def _line(line: Contribution, largest: float) -> Tree:
+    amount = abs(line.amount)
+    return {
+        "source": line.source,
+        "amount": _both_small(amount),
+        "share": f"{100 * amount / largest:.1f}%",
+    }
+
+
+def _both_small(value: float) -> list[str]:
+    return [
+        show(value, Dimension.LENGTH, Units.METRIC, unit="µm", uncertainty=value or None),
+        show(value, Dimension.LENGTH, Units.INCH, unit="µin", uncertainty=value or None),
+    ]

@@ -1,0 +1,239 @@
+"""The pages of the build book that say what happened: gauges, readings, work, signatures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from bedplate.documents.paper import Tree, both, time
+from bedplate.quantity import Units
+from bedplate.record.entries import (
+    Accepted,
+    BuildStarted,
+    ComparatorSet,
+    EngineRevised,
+    Note,
+    Numbered,
+    PartReceived,
+    Picture,
+    Reading,
+    Reworked,
+    Signed,
+    StepDone,
+    Typed,
+    Withdrawn,
+)
+from bedplate.shop.model import FeatureState, GaugeState, ReadingState, State
+
+
+def _text(typed: Typed | None) -> str:
+    return "" if typed is None else typed.text
+
+
+def gauges(state: State) -> list[Tree]:
+    """Return the register of gauges, texts as typed."""
+    return [_gauge(gauge) for gauge in state.gauges.values()]
+
+
+def _gauge(state: GaugeState) -> Tree:
+    gauge = state.gauge
+    facts = [
+        ("kind", gauge.gauge_kind + (", comparator" if gauge.comparator else "")),
+        ("resolution", gauge.resolution.text),
+        ("U of indication", f"{gauge.expanded_uncertainty.text} (k = {gauge.coverage:g})"),
+        ("repeatability", gauge.repeatability.text),
+        ("error of indication", _text(gauge.bias)),
+        ("expansion", _text(gauge.expansion)),
+        ("calibrated", gauge.calibrated),
+        ("due", gauge.due + (" (past due at the last entry)" if state.overdue else "")),
+        ("source", gauge.source),
+    ]
+    return {
+        "id": gauge.gauge,
+        "name": gauge.name,
+        "number": str(state.number),
+        "readings": str(state.readings),
+        "facts": [[name, value] for name, value in facts if value],
+    }
+
+
+def settings(state: State) -> list[list[str]]:
+    """Return every setting of a comparator, the withdrawn ones with the reason."""
+    taken = _taken_back(state)
+    rows = []
+    for numbered in state.entries:
+        entry = numbered.entry
+        if isinstance(entry, ComparatorSet):
+            on = f"gauge {entry.on_gauge}" if entry.on_gauge else entry.master or "master"
+            if entry.size_uncertainty is not None:
+                on += f", U = {entry.size_uncertainty.text}"
+            why = taken.get(entry.id, "")
+            rows.append(
+                [
+                    str(numbered.number),
+                    entry.gauge,
+                    entry.size.text,
+                    on,
+                    _text(entry.found) or "–",
+                    _text(entry.temperature) or "–",
+                    f"{time(entry.at)} {entry.by}" + (f" · withdrawn: {why}" if why else ""),
+                ]
+            )
+    return rows
+
+
+def _taken_back(state: State) -> dict[str, str]:
+    return {
+        numbered.entry.target: numbered.entry.reason
+        for numbered in state.entries
+        if isinstance(numbered.entry, Withdrawn)
+    }
+
+
+def readings(state: State) -> list[Tree]:
+    """Return every reading under its feature, in the engine file's order."""
+    entries = {numbered.number: numbered.entry for numbered in state.entries}
+    settings_at = {
+        numbered.entry.id: numbered.number
+        for numbered in state.entries
+        if isinstance(numbered.entry, ComparatorSet)
+    }
+    return [
+        _of_feature(feature, state.units, entries, settings_at)
+        for feature in state.features.values()
+        if feature.readings
+    ]
+
+
+def _of_feature(
+    state: FeatureState,
+    units: Units,
+    entries: Mapping[int, object],
+    settings_at: dict[str, int],
+) -> Tree:
+    names = {station.id: station.name for station in state.feature.stations}
+    rows = [
+        _reading(reading, entries.get(reading.number), names, units, settings_at)
+        for reading in state.readings
+    ]
+    about = [state.feature.part]
+    for column, word in (("condition", "condition: "), ("temperature", ""), ("by", "by ")):
+        values = {row[column] for row in rows}
+        if len(values) == 1:
+            (value,) = values
+            about.extend([word + value] if value else [])
+            for row in rows:
+                row[column] = ""
+    return {
+        "name": state.feature.name,
+        "about": " · ".join(about),
+        "rows": [_cells(row) for row in rows],
+    }
+
+
+def _reading(
+    reading: ReadingState,
+    entry: object,
+    names: dict[str, str],
+    units: Units,
+    settings_at: dict[str, int],
+) -> Tree:
+    gauge, temperature = reading.gauge, ""
+    if isinstance(entry, Reading):
+        setting = settings_at.get(entry.setting)
+        if setting is not None:
+            gauge = f"{gauge} (set {setting})"
+        temperature = _temperatures(entry)
+    notes = [f"{reading.standing}: {reading.why}"] if reading.standing != "counts" else []
+    notes += [f"questioned: {doubt.sentence}" for doubt in reading.doubts]
+    return {
+        "number": str(reading.number),
+        "station": names.get(reading.station, reading.station) or "–",
+        "gauge": gauge,
+        "text": reading.text,
+        "size": "–" if reading.size is None else " = ".join(both(reading.size, units)),
+        "temperature": temperature,
+        "at": time(reading.at),
+        "by": reading.by,
+        "condition": reading.condition,
+        "notes": notes,
+        "struck": reading.standing == "withdrawn",
+    }
+
+
+def _temperatures(entry: Reading) -> str:
+    part, gauge = _text(entry.part_temperature), _text(entry.gauge_temperature)
+    if part == gauge:
+        return part
+    return " / ".join(text or "–" for text in (part, gauge))
+
+
+_COLUMNS = ("number", "station", "gauge", "text", "size", "temperature", "at", "by")
+_ON_ONE_LINE = (5, 22, 20, 13, 22, 9, 16, 10)
+"""Characters of each column that surely fit on one line."""
+
+
+def _cells(row: Tree) -> Tree:
+    cells = [row[column] for column in _COLUMNS]
+    condition = [f"condition: {row['condition']}"] if row["condition"] else []
+    return {
+        "cells": cells,
+        "tall": any(len(c) > n for c, n in zip(cells, _ON_ONE_LINE, strict=True)),
+        "struck": row["struck"],
+        "note": " · ".join(row["notes"] + condition),
+    }
+
+
+def history(state: State) -> list[list[str]]:
+    """Return every entry that is neither a reading, a gauge nor a setting."""
+    numbers = {numbered.entry.id: numbered.number for numbered in state.entries}
+    rows = []
+    for numbered in state.entries:
+        told = _told(numbered, numbers)
+        if told:
+            entry = numbered.entry
+            rows.append([str(numbered.number), time(entry.at), entry.by, *told])
+    return rows
+
+
+def _told(numbered: Numbered, numbers: dict[str, int]) -> tuple[str, str] | None:
+    match numbered.entry:
+        case BuildStarted() as entry:
+            return "build started", f"{entry.build} {entry.title}".strip()
+        case EngineRevised() as entry:
+            return "engine file revised", entry.reason
+        case PartReceived() as entry:
+            marks = f", marks {entry.marks}" if entry.marks else ""
+            source = f", from {entry.supplier}" if entry.supplier else ""
+            return "part received", f"{entry.part}: {entry.identity}{marks}{source}"
+        case Withdrawn() as entry:
+            return "withdrawn", f"entry {numbers.get(entry.target, 0)}: {entry.reason}"
+        case Reworked() as entry:
+            return "reworked", f"{entry.part}: {entry.operation} ({', '.join(entry.features)})"
+        case Accepted() as entry:
+            return "accepted by decision", f"{entry.fit}, {entry.verdict}: {entry.reason}"
+        case Note() as entry:
+            return "note", f"{entry.about}: {entry.text}" if entry.about else entry.text
+        case Picture() as entry:
+            about = f"{entry.about}: " if entry.about else ""
+            return "picture", f"{about}{entry.caption} (SHA-256 {entry.sha256})"
+        case StepDone() as entry:
+            return "step done", entry.step + (f": {entry.remark}" if entry.remark else "")
+        case Signed() as entry:
+            return "signed", f"{entry.role}: {entry.statement} (up to entry {entry.count})"
+        case _:
+            return None
+
+
+def signatures(state: State) -> list[list[str]]:
+    """Return who has signed the record, and up to where."""
+    return [
+        [
+            entry.role,
+            entry.by,
+            entry.statement,
+            f"{time(entry.at)} UTC",
+            f"{entry.count} entries, {entry.head[:8]}",
+        ]
+        for entry in (numbered.entry for numbered in state.entries)
+        if isinstance(entry, Signed)
+    ]

@@ -1,0 +1,112 @@
+"""A blank measuring sheet: to print, to fill by hand, and to type back in the same order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import groupby
+
+from bedplate.documents import paper
+from bedplate.documents.paper import Tree, both, both_range
+from bedplate.documents.where_picture import where_picture
+from bedplate.engine.fits import FitForm
+from bedplate.engine.model import Feature, Station
+from bedplate.shop.model import FeatureState, FitState, PlanGroup, PlanStep, State
+
+_ON_ONE_LINE = 16
+"""Characters of a feature's name that surely fit on one line."""
+
+
+def measuring_sheet(state: State) -> bytes:
+    """Return the measuring sheet as PDF/A-3, in the plan's order.
+
+    :raises BedplateError: the page could not be set
+    """
+    last = state.entries[-1].entry.at if state.entries else ""
+    return paper.typeset("sheet.typ", contents(state), at=paper.moment(last))
+
+
+def contents(state: State) -> Tree:
+    """Return everything the template sets, as text and drawings."""
+    pictures = _Pictures()
+    return {
+        "head": paper.heading(state),
+        "units": state.units.value,
+        "front": state.engine.layout.front,
+        "groups": [_group(group, state, pictures) for group in state.plan],
+        "pictures": pictures.drawn,
+    }
+
+
+@dataclass(slots=True)
+class _Pictures:
+    """Where-pictures, each drawn once: the same place on features of one kind looks the same."""
+
+    drawn: list[Tree] = field(default_factory=list)
+    known: dict[tuple[str, int, str], int] = field(default_factory=dict)
+
+    def index(self, feature: Feature, station: Station) -> int:
+        key = feature.kind, len(feature.stations), station.id
+        if key not in self.known:
+            self.known[key] = len(self.drawn)
+            alt = f"where: {station.name}" if station.name else "where"
+            self.drawn.append(paper.drawing(where_picture(feature, station), alt))
+        return self.known[key]
+
+
+def _group(group: PlanGroup, state: State, pictures: _Pictures) -> Tree:
+    features = [
+        (name, list(steps)) for name, steps in groupby(group.steps, key=lambda step: step.feature)
+    ]
+    limits = [_limits(steps, state) for _, steps in features]
+    shared = bool(limits) and all(one == limits[0] for one in limits)
+    setting = None if group.setting is None else " = ".join(both(group.setting, state.units))
+    return {
+        "title": group.title,
+        "gauge": group.gauge_kind,
+        "gauges": ", ".join(group.gauges),
+        "condition": group.condition,
+        "setting": setting,
+        "limits": limits[0] if shared else [],
+        "features": [
+            _feature(state.features[name], steps, [] if shared else own, pictures)
+            for (name, steps), own in zip(features, limits, strict=True)
+        ],
+    }
+
+
+def _limits(steps: list[PlanStep], state: State) -> list[list[str]]:
+    """Return what the readings serve, by kind, with the limits in both units."""
+    names = dict.fromkeys(name for step in steps for name in step.serves)
+    found: dict[tuple[str, str, str], None] = {}
+    for name in names:
+        fit = state.fits.get(name)
+        if fit is not None:
+            shown = both_range(fit.low, fit.high, state.units)
+            found[_spoken(fit), shown[0], shown[1]] = None
+    return [list(one) for one in found]
+
+
+def _spoken(fit: FitState) -> str:
+    kind = fit.fit.kind if fit.fit.kind != "own" else fit.fit.name
+    return f"{kind}, size" if fit.fit.form is FitForm.SIZE and fit.fit.sense == "size" else kind
+
+
+def _feature(
+    state: FeatureState, steps: list[PlanStep], limits: list[list[str]], pictures: _Pictures
+) -> Tree:
+    stations = {station.id: station for station in state.feature.stations}
+    return {
+        "name": state.feature.name,
+        "limits": limits,
+        "tall": len(steps) == 1 and (bool(limits) or len(state.feature.name) > _ON_ONE_LINE),
+        "rows": [
+            {
+                "picture": pictures.index(state.feature, stations[step.station]),
+                "station": stations[step.station].name,
+                "boxes": max(1, min(3, step.needed - step.done)),
+                "taken": step.done,
+            }
+            for step in steps
+            if step.station in stations
+        ],
+    }

@@ -1,0 +1,115 @@
+"""A small picture of where on a feature a reading is taken."""
+
+from __future__ import annotations
+
+from math import cos, pi, sin
+
+from bedplate.documents import ink
+from bedplate.engine.features import Shape
+from bedplate.engine.model import Feature, Station
+
+WIDTH, HEIGHT = 84.0, 40.0
+
+_END_X, _SIDE_X, _MIDDLE = 20.0, 62.0, 20.0
+_RADIUS, _HALF = 14.0, 14.0
+
+
+def where_picture(feature: Feature, station: Station) -> str:
+    """Return the picture as SVG: on the left seen along the axis, on the right from the side."""
+    if feature.shape in {Shape.HOLE, Shape.SHAFT}:
+        body = _round(feature, station)
+    elif feature.shape is Shape.GAP:
+        body = _gap()
+    elif feature.shape is Shape.WALL:
+        body = _wall()
+    else:
+        body = _height()
+    if feature.shape not in {Shape.HOLE, Shape.SHAFT}:
+        body += _of_several(feature, station)
+    name = f"{feature.name}: {station.name}" if station.name else feature.name
+    return ink.drawing(WIDTH, HEIGHT, body, name=name, kind="where", links=False)
+
+
+def _sections(feature: Feature) -> list[str]:
+    return list(dict.fromkeys(s.section for s in feature.stations))
+
+
+def _round(feature: Feature, station: Station) -> str:
+    body = ink.ring(_END_X, _MIDDLE, _RADIUS, "thin")
+    if station.angle is None:
+        body += ink.dimension(_END_X - _RADIUS, _MIDDLE, _END_X + _RADIUS, _MIDDLE, 0.0)
+    else:
+        turn = pi / 2 if _first(feature).startswith("thrust") else 0.0
+        dx, dy = sin(station.angle + turn), -cos(station.angle + turn)
+        x1, y1 = _END_X - _RADIUS * dx, _MIDDLE - _RADIUS * dy
+        x2, y2 = _END_X + _RADIUS * dx, _MIDDLE + _RADIUS * dy
+        body += ink.line(x1, y1, x2, y2, "outline")
+        angle = station.angle + turn - pi / 2
+        body += ink.arrow_head(x2, y2, angle, 6) + ink.arrow_head(x1, y1, angle + pi, 6)
+    upright = station.depth is not None
+    return body + _side(_sections(feature), station.section, upright=upright)
+
+
+def _first(feature: Feature) -> str:
+    return feature.stations[0].direction if feature.stations else ""
+
+
+def _side(sections: list[str], wanted: str, *, upright: bool) -> str:
+    body = ink.box(_SIDE_X, _MIDDLE, 2 * _HALF, 2 * _HALF, "thin")
+    for index, section in enumerate(sections):
+        share = (index + 0.5) / len(sections) * 2 - 1
+        at = share * _HALF
+        kind = "heavy" if section == wanted else "hidden"
+        if upright:
+            body += ink.line(_SIDE_X - _HALF, _MIDDLE + at, _SIDE_X + _HALF, _MIDDLE + at, kind)
+        else:
+            body += ink.line(_SIDE_X + at, _MIDDLE - _HALF, _SIDE_X + at, _MIDDLE + _HALF, kind)
+    return body
+
+
+def _gap() -> str:
+    return (
+        ink.box(10, _MIDDLE, 8, 26, "thin")
+        + ink.box(34, _MIDDLE, 8, 26, "thin")
+        + ink.dimension(14, _MIDDLE, 30, _MIDDLE, 0.0)
+    )
+
+
+def _wall() -> str:
+    return (
+        ink.path("M6 30A17 17 0 0 1 36 30L30 30A11 11 0 0 0 12 30Z", "thin")
+        + ink.line(21, 6, 21, 13.5, "outline")
+        + ink.arrow_head(21, 13.5, pi / 2, 6)
+        + ink.line(21, 34, 21, 24, "outline")
+        + ink.arrow_head(21, 19.5, -pi / 2, 6)
+    )
+
+
+def _height() -> str:
+    return (
+        ink.path("M4 32H38", "outline")
+        + ink.path("M4 10H18V32", "thin")
+        + ink.dimension(28, 10, 28, 32, pi / 2)
+        + ink.path("M18 10H34", "hidden")
+    )
+
+
+def _of_several(feature: Feature, station: Station) -> str:
+    """Return one mark per station, the wanted one filled."""
+    stations = feature.stations
+    if len(stations) < 2:
+        return ""
+    if all(s.angle is not None for s in stations):
+        places = [
+            (_SIDE_X + 13 * sin(s.angle or 0.0), _MIDDLE - 13 * cos(s.angle or 0.0))
+            for s in stations
+        ]
+        body = ink.ring(_SIDE_X, _MIDDLE, 9, "thin")
+    else:
+        step = 32 / len(stations)
+        places = [(_SIDE_X - 16 + step * (i + 0.5), _MIDDLE) for i in range(len(stations))]
+        body = ""
+    for place, one in zip(places, stations, strict=True):
+        wanted = one.id == station.id
+        body += ink.ring(*place, 3.4 if wanted else 2.2, "solid" if wanted else "thin")
+    return body

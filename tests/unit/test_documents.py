@@ -1,0 +1,180 @@
+from __future__ import annotations
+
+import io
+import json
+import shutil
+import subprocess
+import sys
+from datetime import UTC, datetime
+
+import pypdf
+import pytest
+from tests.documents_makers import BUILD, HOSTILE, measured, written_on
+
+from bedplate.documents import fonts, paper, sheet
+from bedplate.documents.book import contents
+from bedplate.documents.state_json import state_as_json
+
+
+@pytest.fixture(scope="module")
+def workshop(tmp_path_factory):
+    made = measured(tmp_path_factory.mktemp("paper"))
+    written_on(made, *HOSTILE)
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="module")
+def book(workshop):
+    return workshop.book(BUILD)
+
+
+@pytest.fixture(scope="module")
+def pages(book):
+    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(book)).pages]
+
+
+def flat(text):
+    """Text without the places where a line or a long word was broken."""
+    return "".join(text.replace("\u200b", "").split())
+
+
+def test_every_page_carries_the_checkpoint_and_its_number(workshop, pages):
+    at = workshop.state(BUILD).checkpoint
+    for number, page in enumerate(pages, 1):
+        assert at.head in flat(page)
+        assert f"{number} of {len(pages)}" in page
+        assert f"{at.count} entries" in page
+
+
+def test_state_record_and_engine_file_are_attached_whole(workshop, book):
+    attached = pypdf.PdfReader(io.BytesIO(book)).attachments
+    assert attached["state.json"][0] == state_as_json(workshop.state(BUILD))
+    assert attached["record.jsonl"][0] == b"".join(workshop.export(BUILD))
+    assert attached["engine.toml"][0].decode() == workshop.engine_text(BUILD)
+
+
+def test_the_pdf_says_that_it_is_pdf_a_3_a(book):
+    metadata = pypdf.PdfReader(io.BytesIO(book)).xmp_metadata
+    assert metadata is not None
+    text = metadata.stream.get_data().decode()
+    assert "<pdfaid:part>3</pdfaid:part>" in text
+    assert "<pdfaid:conformance>A</pdfaid:conformance>" in text
+
+
+@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf is not on this machine")
+def test_qpdf_finds_nothing_wrong(book, tmp_path):
+    file = tmp_path / "book.pdf"
+    file.write_bytes(book)
+    done = subprocess.run(["qpdf", "--check", file], capture_output=True, check=False)
+    assert done.returncode == 0, done.stdout
+
+
+def test_what_people_typed_stands_there_literally(pages):
+    text = flat(" ".join(pages))
+    for typed in HOSTILE:
+        assert text.count(flat(typed)) >= 6, typed
+
+
+def test_fits_readings_questions_and_reasons_are_in_the_book(workshop, pages):
+    text = flat(" ".join(pages))
+    state = workshop.state(BUILD)
+    for fit in state.fits.values():
+        assert flat(fit.fit.source) in text
+    for question in state.questions:
+        assert flat(question.sentence) in text
+    for feature in state.features.values():
+        assert flat(feature.feature.name) in text
+        for reading in feature.readings:
+            assert flat(reading.text) in text
+    assert "withdrawn:" in text
+    assert "acceptedby" in text
+
+
+def test_the_book_never_calls_an_engine_safe(pages):
+    assert "safe" not in " ".join(pages).lower()
+
+
+def test_an_invented_engine_is_called_so_on_the_first_page(pages):
+    assert "Invented: the engine file says" in " ".join(pages[0].split())
+
+
+def test_same_record_same_bytes_in_another_process(book, tmp_path):
+    script = (
+        "import sys; from pathlib import Path; from tests.documents_makers import *; "
+        "w = measured(Path(sys.argv[1])); written_on(w, *HOSTILE); "
+        "sys.stdout.buffer.write(w.book(BUILD))"
+    )
+    done = subprocess.run([sys.executable, "-c", script, tmp_path], capture_output=True, check=True)
+    assert done.stdout == book
+
+
+def test_book_and_sheet_are_set_without_falling_back_to_plain_text(workshop):
+    state = workshop.state(BUILD)
+    at = datetime(2026, 1, 1, tzinfo=UTC)
+    for template, data, attached in (
+        ("book.typ", contents(state), {"state": "{}", "record": "", "engine": ""}),
+        ("sheet.typ", sheet.contents(state), {}),
+    ):
+        shown = paper._mapped(data, fonts.printable)
+        assert paper._compile(template, shown, at, attached).startswith(b"%PDF")
+
+
+def test_the_sheet_has_every_station_of_the_plan_in_its_order(workshop):
+    state = workshop.state(BUILD)
+    pdf = pypdf.PdfReader(io.BytesIO(workshop.sheet(BUILD)))
+    text = flat(" ".join(page.extract_text() for page in pdf.pages))
+    places = [text.index(flat(group.title + group.gauge_kind)) for group in state.plan]
+    assert places == sorted(places)
+    for group in state.plan:
+        for step in group.steps:
+            assert flat(state.features[step.feature].feature.name) in text
+    assert text.count("Valuewithunit") >= len(state.plan)
+
+
+@pytest.mark.parametrize(
+    ("typed", "printed"),
+    [
+        ("ordinary words", "ordinary words"),
+        ("fan \U0001f527 belt", "fan ⟨U+1F527⟩ belt"),
+        ("a\u202eb", "a⟨U+202E⟩b"),
+        ("bell\x07", "bell⟨U+0007⟩"),
+        ("two\nlines\tand", "two lines and"),
+        ("e\u0301", "é"),
+        ("中", "⟨U+4E2D⟩"),
+        ("Ø 12 µm ± ½ ≤ −3 °C × …", "Ø 12 µm ± ½ ≤ −3 °C × …"),
+        ("שלום", "שלום"),
+    ],
+)
+def test_text_is_printable(typed, printed):
+    assert fonts.printable(typed) == printed
+
+
+def test_long_words_may_break_and_lose_nothing():
+    word = "x" * 1000
+    shown = fonts.printable(word)
+    assert max(len(part) for part in shown.split("\u200b")) <= fonts.LONGEST_WORD
+    assert shown.replace("\u200b", "") == word
+
+
+def test_every_character_called_printable_can_be_set():
+    characters = [chr(point) for point in sorted(fonts.covered())]
+    head = {"build": "", "engine": "", "title": "", "invented": False, "last": "",
+            "date": [2026, 1, 1, 0, 0, 0],
+            "checkpoint": {"count": "", "short": "", "head": ""}}  # fmt: skip
+    group = {"title": " ".join(characters), "gauge": "", "gauges": "", "condition": "",
+             "setting": None, "limits": [], "features": []}  # fmt: skip
+    data = {"head": head, "units": "", "front": "", "groups": [group], "pictures": []}
+    at = datetime(2026, 1, 1, tzinfo=UTC)
+    assert paper._compile("sheet.typ", data, at, {}).startswith(b"%PDF")
+
+
+def test_state_json_is_stable_and_says_its_format(workshop):
+    state = workshop.state(BUILD)
+    first = state_as_json(state)
+    assert first == state_as_json(state)
+    tree = json.loads(first)
+    assert (tree["format"], tree["version"]) == ("bedplate state", 1)
+    assert tree["checkpoint"] == {"count": state.checkpoint.count, "head": state.checkpoint.head}
+    fit = next(fit for fit in tree["fits"] if fit["value_m"] is not None)
+    assert fit["value_m"] == state.fits[fit["id"]].value
