@@ -211,16 +211,24 @@ def _slip(
 
 def _slips(reading: Reading, gauge: GaugeRegistered, units: Units) -> Iterator[_Slip]:
     shown = reading.value.si
+    in_other_unit = units is not units_of(gauge.resolution.text, gauge.reads_in)
+    other_unit = (
+        _Slip("inch for metric", "millimetres typed as inches", shown / 25.4),
+        _Slip("inch for metric", "inches typed as millimetres", shown * 25.4),
+    )
+    if in_other_unit:
+        yield from other_unit
     for turn, name in _turns(gauge, units):
         what = f"one {name} ({_length(turn, units)}) off"
         yield _Slip("one turn", what, shown + turn)
         yield _Slip("one turn", what, shown - turn)
     if gauge.comparator:
+        # Any deviation fits once it is divided by enough, so a dial is asked no more than this.
         yield _Slip("needle sign", "the needle read the wrong way", -shown)
-    yield _Slip("inch for metric", "millimetres typed as inches", shown / 25.4)
-    yield _Slip("inch for metric", "inches typed as millimetres", shown * 25.4)
-    yield _Slip("decimal point", "the decimal point one place off", shown * 10.0)
-    yield _Slip("decimal point", "the decimal point one place off", shown / 10.0)
+    else:
+        yield from other_unit
+        yield _Slip("decimal point", "the decimal point one place off", shown * 10.0)
+        yield _Slip("decimal point", "the decimal point one place off", shown / 10.0)
     for text, value in _swapped(reading.value.text, gauge.reads_in):
         yield _Slip("digits swapped", f"two digits swapped ('{text}')", value)
 

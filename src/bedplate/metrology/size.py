@@ -233,7 +233,7 @@ def _harmonic_weights(angles: Sequence[float]) -> list[list[float]] | None:
         return float((-1) ** (i + j) * (a * d - b * c))
 
     determinant = sum(normal[0][j] * cofactor(0, j) for j in range(3))
-    if determinant < _APART * len(angles) ** 3:
+    if len(angles) < 3 or determinant < _APART * len(angles) ** 3:
         return None
     inverse = [[cofactor(j, i) / determinant for j in range(3)] for i in range(3)]
     return [[sum(inverse[i][k] * row[k] for k in range(3)) for row in rows] for i in range(3)]
