@@ -6,7 +6,7 @@ import argparse
 import re
 from typing import TYPE_CHECKING
 
-from bedplate.cli.options import Adder, opened, read_bytes, write_bytes
+from bedplate.cli.options import Adder, data_given, opened, read_bytes, write_bytes
 from bedplate.errors import InputError
 
 if TYPE_CHECKING:
@@ -178,7 +178,7 @@ def _folder(arguments: argparse.Namespace) -> dict[str, str]:
 
     from bedplate.workshop import data_folder
 
-    folder = data_folder(arguments.data)
+    folder = data_folder(data_given(arguments))
     there = next(path for path in (folder.absolute(), *folder.absolute().parents) if path.exists())
     free = shutil.disk_usage(there).free
     return {"data folder": str(folder), "free space": f"{free / 1e9:.1f} GB"}

@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bedplate.errors import InputError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from bedplate.quantity import Units
     from bedplate.workshop import Workshop
 
@@ -32,7 +33,6 @@ def common(*, top: bool = False) -> argparse.ArgumentParser:
     options.add_argument(
         "--data",
         metavar="DIR",
-        type=Path,
         default=None if top else unset,
         help="folder the data lies in (usually the platform's own)",
     )
@@ -77,12 +77,19 @@ class Adder:
         return command
 
 
+def data_given(arguments: argparse.Namespace) -> Path | None:
+    """Return the data folder that was asked for, None for the platform's own."""
+    from pathlib import Path
+
+    return Path(arguments.data) if arguments.data else None
+
+
 @contextmanager
 def opened(arguments: argparse.Namespace) -> Iterator[Workshop]:
     """Open the workshop on the data folder for one command."""
     from bedplate.workshop import Workshop
 
-    workshop = Workshop.open(arguments.data)
+    workshop = Workshop.open(data_given(arguments))
     try:
         yield workshop
     finally:
@@ -113,6 +120,7 @@ def read_bytes(name: str) -> bytes:
     :raises InputError: it cannot be read
     """
     import sys
+    from pathlib import Path
 
     if name == "-":
         return sys.stdin.buffer.read()
@@ -143,6 +151,7 @@ def write_bytes(name: str, data: bytes, *, replace: bool) -> None:
     """
     import os
     import sys
+    from pathlib import Path
 
     from bedplate.errors import StorageError
 

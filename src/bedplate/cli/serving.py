@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from bedplate.cli.options import Adder
+from bedplate.cli.options import Adder, data_given
 from bedplate.errors import NotPossibleError, StorageError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from bedplate.workshop import Workshop
 
 PORT = 8377
@@ -63,9 +64,9 @@ def _add_address(command: argparse.ArgumentParser) -> None:
 def _serve(arguments: argparse.Namespace) -> int:
     from bedplate.workshop import Workshop, data_folder
 
-    workshop = Workshop.open(arguments.data)
+    workshop = Workshop.open(data_given(arguments))
     try:
-        _run(arguments, workshop, f"The data lies in {data_folder(arguments.data)}.", "/")
+        _run(arguments, workshop, f"The data lies in {data_folder(data_given(arguments))}.", "/")
     finally:
         workshop.close()
     return 0
@@ -74,7 +75,7 @@ def _serve(arguments: argparse.Namespace) -> int:
 def _demo(arguments: argparse.Namespace) -> int:
     from bedplate.workshop import Workshop, data_folder
 
-    folder = arguments.data or data_folder() / "demo"
+    folder = data_given(arguments) or data_folder() / "demo"
     with _own(folder):
         if not arguments.keep:
             _empty(folder)
