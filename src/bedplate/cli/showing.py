@@ -16,6 +16,11 @@ if TYPE_CHECKING:
     from bedplate.workshop import Workshop
 
 
+_NEAR_ENOUGH = 2e-3
+"""m: a comparator that was set within so much of the size wanted can still show it (its travel;
+common practice, no source)."""
+
+
 def add_commands(add: Adder) -> None:
     """Add the commands of this family."""
     state = add("state", _state, "show the state of a build, or list the builds")
@@ -338,14 +343,12 @@ def _next(arguments: argparse.Namespace) -> int:
 
 
 def _print_next(state: State, group: PlanGroup, step: PlanStep, shown: Units) -> None:
-    from bedplate.cli.output import both, limits, mark_of
+    from bedplate.cli.output import limits, mark_of
 
     print(f"Next: {_name(state, step)}.")
     gauge = group.gauges[0] if group.gauges else ""
     using = f" ({gauge})" if gauge else ", none of which is registered yet"
     print(f"  gauge: {step.gauge_kind}{using}")
-    if group.setting is not None:
-        print(f"  set to {both(group.setting, shown)} first, if it is not")
     if step.condition:
         print(f"  parts: {step.condition}")
     if step.done:
@@ -356,9 +359,26 @@ def _print_next(state: State, group: PlanGroup, step: PlanStep, shown: Units) ->
         rest = f", once {', '.join(missing)} {'is' if len(missing) == 1 else 'are'} measured too"
         within = limits(fit.low, fit.high, shown)
         print(f"    {mark_of(fit)}  {fit.fit.name} ({within}){rest if missing else ''}")
-    value = "VALUE"
-    print(f"  bedplate read {state.build} {step.feature} {step.station} {value} "
-          f"--gauge {gauge or 'GAUGE'}")  # fmt: skip
+    for command in _commands(state, group, step, gauge or "GAUGE", shown):
+        print(f"  {command}")
+
+
+def _commands(
+    state: State, group: PlanGroup, step: PlanStep, gauge: str, shown: Units
+) -> Iterator[str]:
+    """Yield the commands that take a reading: the setting too, if it is not the one wanted."""
+    from bedplate.cli.output import length
+
+    held = state.gauges.get(gauge)
+    setting = held.setting if held else None
+    if group.setting is not None and (
+        setting is None or abs(setting.size.si - group.setting) > _NEAR_ENOUGH
+    ):
+        size = length(group.setting, shown)
+        yield f"bedplate set {state.build} {gauge} '{size}' --on MICROMETER"
+    condition = f' --condition "{step.condition}"' if step.condition else ""
+    place = f"{step.feature} {step.station}"
+    yield f"bedplate read {state.build} {place} VALUE --gauge {gauge}{condition}"
 
 
 def _deciding(state: State, step: PlanStep) -> dict[str, tuple[str, ...]]:
