@@ -20,6 +20,7 @@ from bedplate.metrology import (
     size_of,
     standard_uncertainty,
 )
+from bedplate.metrology.doubts import _of_value, _ordinary
 from bedplate.metrology.sources import value_of
 
 MICROMETRES = st.floats(-100.0, 100.0).map(lambda x: round(x, 3))
@@ -136,6 +137,24 @@ def test_order_of_readings_changes_nothing(places, random):
         if ours is not None:
             assert ours.nominal_value == theirs.nominal_value
             assert standard_uncertainty(ours) == standard_uncertainty(theirs)
+
+
+@given(
+    st.integers(-60, 60),
+    st.lists(st.integers(-60, 60), max_size=5),
+    st.lists(st.integers(-60, 60), max_size=5),
+    st.sampled_from([("mic", False), ("dbg", True)]),
+    st.sampled_from([None, 0.03e-3, 0.15e-3]),
+)
+def test_the_quick_look_misses_nothing(shown, others, repeats, which, play):
+    name, comparator = which
+    held = gauge(name, comparator=comparator)
+    taken = reading(f"{shown / 1000:.3f} mm", by=name)
+    of = feature("bore", nominal=None if play is None else 0.0, play=play)
+    beside = [[micrometres * 1e-6 for micrometres in values] for values in (others, repeats)]
+    size = taken.value.si
+    if _ordinary(size, size, of, held, *beside):
+        assert list(_of_value(taken, size, of, held, *beside)) == []
 
 
 @given(st.lists(PLACES, min_size=1, max_size=12))

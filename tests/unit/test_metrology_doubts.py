@@ -135,6 +135,12 @@ def test_outlying_repeat():
     assert asked("54.993 mm", repeats=[54.990, 54.991, 54.990]) == ()
 
 
+def test_repeats_one_step_apart_are_alike():
+    # 0.0001 in is one step as typed, though the gauge itself reads finer.
+    assert asked("2.1650 in", of=UNKNOWN, repeats=[2.1649 * 25.4] * 3) == ()
+    assert one("2.1645 in", of=UNKNOWN, repeats=[2.1649 * 25.4] * 3).code == "outlying repeat"
+
+
 def test_scattered_repeats_make_no_outlier():
     assert asked("54.997 mm", repeats=[54.984, 54.991, 54.999, 54.988]) == ()
 
@@ -200,6 +206,12 @@ def test_repeats_that_scatter():
     doubt = scatter_doubt(spread("54.990 mm", "54.994 mm", "54.986 mm"), 1e-6)
     assert doubt.code == "scatter"
     assert scatter_doubt(spread("54.990 mm", "54.991 mm", "54.989 mm"), 1e-6) is None
+
+
+def test_rounding_is_no_scatter():
+    # Half the readings on one step of 0.0001 in and half on the next: s is half a step and more.
+    assert scatter_doubt(spread("2.1650 in", "2.1651 in", "2.1650 in"), 0.5e-6) is None
+    assert scatter_doubt(spread("2.1650 in", "2.1653 in", "2.1647 in"), 0.5e-6) is not None
 
 
 def test_few_repeats_say_nothing_of_scatter():

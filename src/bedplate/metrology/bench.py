@@ -118,8 +118,7 @@ class Bench:
         held = reference.sensitivities.copy()
         step = max(reference.resolution, self._step(reading.value, reference.gauge.reads_in))
         if step > 0.0:
-            name = f"resolution of {gauge} at {station}"
-            held[self._source(step / sqrt(12.0), name, gauge, station, step)] = 1.0
+            held[self._rounding(step, gauge, station)] = 1.0
         spread = reference.repeatability
         if spread > 0.0:
             key = (number, spread)
@@ -244,6 +243,14 @@ class Bench:
         source = self._sources.get(place)
         if source is None:
             source = self._sources[place] = Source(uncertainty, name)
+        return source
+
+    def _rounding(self, step: float, gauge: str, station: str) -> Source:
+        key = ("resolution", gauge, station, step)
+        source = self._sources.get(key)
+        if source is None:
+            name = f"resolution of {gauge} at {station}"
+            source = self._sources[key] = Source(step / sqrt(12.0), name, step=step)
         return source
 
     def _step(self, typed: Typed, reads_in: str) -> float:

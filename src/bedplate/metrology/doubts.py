@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import sqrt
+from math import hypot, sqrt
 from statistics import median
 
 from bedplate.engine.model import Feature
 from bedplate.errors import QuantityError
 from bedplate.metrology.results import Doubt, Size
-from bedplate.metrology.size import pooled_deviation
+from bedplate.metrology.size import coarsest_step, pooled_deviation
 from bedplate.quantity import Dimension, Quantity, Units, parse, show_both
 from bedplate.record.entries import ComparatorSet, GaugeRegistered, Reading
 
@@ -85,19 +85,33 @@ def doubts(
     Source: common practice, no source, where a constant of this module names none.
     """
     found: list[Doubt] = []
-    expected = _expectations(feature, gauge, others, repeats)
-    missed = [e for e in expected if not e.holds(size)]
-    units = units_of(reading.value.text, gauge.reads_in) if missed else Units.METRIC
-    slip = _slip(reading, size, gauge, expected, units) if missed else None
-    slip = slip or _needle_sign(reading, size, feature, gauge, [*others, *repeats])
-    if slip:
-        units = units_of(reading.value.text, gauge.reads_in)
-        instead = size + slip.meant - reading.value.si
-        found.append(Doubt(slip.code, _question(size, instead, slip, missed, units), instead))
-    elif missed:
-        found.append(_unexplained(size, missed[0], units))
+    if not _ordinary(reading.value.si, size, feature, gauge, others, repeats):
+        found.extend(_of_value(reading, size, feature, gauge, others, repeats))
     found.extend(_of_gauge(reading, gauge, today_overdue, tolerance))
     return tuple(found)
+
+
+def _of_value(
+    reading: Reading,
+    size: float,
+    feature: Feature,
+    gauge: GaugeRegistered,
+    others: Sequence[float],
+    repeats: Sequence[float],
+) -> Iterator[Doubt]:
+    typed = _parsed(reading.value.text, gauge.reads_in)
+    step = max(gauge.resolution.si, typed.resolution if typed and typed.value else 0.0)
+    floor = max(gauge.repeatability.si, step / 2.0)
+    expected = _expectations(feature, floor, step, others, repeats)
+    missed = [e for e in expected if not e.holds(size)]
+    units = _family(typed)
+    slip = _slip(reading, size, gauge, expected, units) if missed else None
+    slip = slip or _needle_sign(reading, size, feature, gauge, floor, [*others, *repeats])
+    if slip:
+        instead = size + slip.meant - reading.value.si
+        yield Doubt(slip.code, _question(size, instead, slip, missed, units), instead)
+    elif missed:
+        yield _unexplained(size, missed[0], units)
 
 
 def setting_doubts(setting: ComparatorSet, gauge: GaugeRegistered) -> tuple[Doubt, ...]:
@@ -134,54 +148,89 @@ def setting_doubts(setting: ComparatorSet, gauge: GaugeRegistered) -> tuple[Doub
 def scatter_doubt(size: Size, repeatability: float) -> Doubt | None:
     """Return a doubt where repeats scatter more than the stated repeatability allows.
 
-    Standard deviation pooled over the stations, with at least three degrees of freedom (GUM
-    4.2.4); it is questioned above the 99.9 % point of s/σ, by the Wilson–Hilferty approximation of
-    χ².
+    The standard deviation is pooled over the stations and questioned above the 99.9 % point of what
+    repeatability and rounding would give (χ² by the Wilson–Hilferty approximation). Rounding alone
+    can give half a step.
 
     :param size: with the readings of each station
     :param repeatability: stated standard deviation of one reading, m
-    :returns: None where there are too few repeats or they agree
+    :returns: None with fewer than three degrees of freedom, or where the repeats agree
     Source: GUM 4.2.2 and 4.2.4 (pooled variance).
     """
     pooled, freedom = pooled_deviation(size)
+    stated = hypot(repeatability, coarsest_step(size) / 2.0)
     if freedom < 3:
         return None
     share = 2.0 / (9.0 * freedom)
-    limit = repeatability * (1.0 - share + 3.09 * sqrt(share)) ** 1.5
+    limit = stated * (1.0 - share + 3.09 * sqrt(share)) ** 1.5
     if pooled <= limit:
         return None
     sentence = (
-        f"Repeats scatter by {_length(pooled, Units.METRIC)} (standard deviation), more than the "
-        f"{_length(repeatability, Units.METRIC)} stated for the gauge; the uncertainty is "
-        "too small until one of them is explained."
+        f"Repeats scatter by {_fine(pooled)} (standard deviation), more than the "
+        f"{_fine(repeatability)} stated for the gauge explain; the uncertainty is too small until "
+        "the cause is found."
     )
     return Doubt("scatter", sentence, None)
 
 
 def units_of(text: str, reads_in: str) -> Units:
     """Return the family of units that a length was typed in."""
-    try:
-        unit = parse(text, Dimension.LENGTH, default_unit=reads_in).unit
-    except QuantityError:
-        return Units.METRIC
-    return Units.INCH if unit in {"in", "thou", "tenth", "µin", "ft"} else Units.METRIC
+    return _family(_parsed(text, reads_in))
+
+
+def _family(quantity: Quantity | None) -> Units:
+    inch = quantity is not None and quantity.unit in {"in", "thou", "tenth", "µin", "ft"}
+    return Units.INCH if inch else Units.METRIC
+
+
+def _ordinary(
+    shown: float,
+    size: float,
+    feature: Feature,
+    gauge: GaugeRegistered,
+    others: Sequence[float],
+    repeats: Sequence[float],
+) -> bool:
+    """Tell quickly that a reading sits with all there is, as nearly every one does.
+
+    It may say no where the closer look says yes, never the other way round.
+    """
+    step = gauge.resolution.si
+    floor = max(gauge.repeatability.si, step / 2.0)
+    # A needle so near its zero has no sign to slip.
+    signed = gauge.comparator and abs(shown) > _LONG / 4.0 * floor
+    most = _LONG * floor if signed else FORM_ALLOWANCE
+    near = min(OUTLIER * floor + step, most)
+    if repeats and not max(repeats) - near <= size <= min(repeats) + near:
+        return False
+    if others and not max(others) - most <= size <= min(others) + most:
+        return False
+    return feature.nominal is None or (
+        feature.play is None or abs(size - feature.nominal) <= feature.play
+    )
 
 
 def _expectations(
-    feature: Feature, gauge: GaugeRegistered, others: Sequence[float], repeats: Sequence[float]
+    feature: Feature,
+    floor: float,
+    step: float,
+    others: Sequence[float],
+    repeats: Sequence[float],
 ) -> list[_Expectation]:
+    """Return what a value is held against; one step of the reading is never too far."""
     expected: list[_Expectation] = []
     nominal, play = feature.nominal, feature.play
     if nominal is not None and play is not None:
         # A companion that is itself off the expected size speaks against nobody.
         others = [value for value in others if abs(value - nominal) <= play]
         repeats = [value for value in repeats if abs(value - nominal) <= play]
-    floor = max(gauge.repeatability.si, gauge.resolution.si / 2.0)
     if repeats:
-        reach = OUTLIER * max(floor * sqrt(1.0 + 1.0 / len(repeats)), _spread(repeats))
+        scatter = max(floor * sqrt(1.0 + 1.0 / len(repeats)), _spread(repeats))
+        reach = step + OUTLIER * scatter
         expected.append(_Expectation(median(repeats), reach, "the repeats at this station"))
     if others:
-        reach = FORM_ALLOWANCE + OUTLIER * max(floor * sqrt(2.0), _spread(others))
+        scatter = max(floor * sqrt(2.0), _spread(others))
+        reach = FORM_ALLOWANCE + step + OUTLIER * scatter
         expected.append(_Expectation(median(others), reach, "the other stations"))
     if nominal is not None and play is not None:
         expected.append(_Expectation(nominal, play, "the size expected"))
@@ -270,6 +319,7 @@ def _needle_sign(
     size: float,
     feature: Feature,
     gauge: GaugeRegistered,
+    floor: float,
     companions: Sequence[float],
 ) -> _Slip | None:
     """Return the needle-sign slip where the mirrored deviation sits among two or more companions.
@@ -279,7 +329,7 @@ def _needle_sign(
     if not gauge.comparator or len(companions) < 2:
         return None
     middle = median(companions)
-    spread = max(_spread(companions), gauge.repeatability.si, gauge.resolution.si / 2.0)
+    spread = max(_spread(companions), floor)
     mirrored = size - 2.0 * reading.value.si
     if abs(size - middle) <= _LONG * spread or abs(mirrored - middle) > _LONG / 2.0 * spread:
         return None
@@ -344,6 +394,10 @@ def _typed_coarsely(reading: Reading, gauge: GaugeRegistered) -> bool:
         return False
     typed = _parsed(reading.value.text, gauge.reads_in)
     return typed is not None and typed.resolution > 9.9 * gauge.resolution.si
+
+
+def _fine(value: float) -> str:
+    return show_both(value, Dimension.LENGTH, Units.METRIC, uncertainty=value)
 
 
 def _length(value: float, units: Units, *, signed: bool = False) -> str:

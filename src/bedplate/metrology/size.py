@@ -104,6 +104,16 @@ def pooled_deviation(size: Size) -> tuple[float, int]:
     return (sqrt(squares / freedom) if freedom else 0.0), freedom
 
 
+def coarsest_step(size: Size) -> float:
+    """Return the coarsest step that a reading of the size was rounded to.
+
+    :returns: m; 0.0 where no reading says
+    """
+    return max(
+        getattr(source, "step", 0.0) for row in size.stations for source in row.value.derivatives
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Ellipse:
     """What two-point diameters in one section say of its shape, as far as an ellipse goes.

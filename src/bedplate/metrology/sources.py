@@ -20,15 +20,19 @@ class Source(Variable):  # type: ignore[misc]  # the library ships no types
     :param standard_uncertainty: of the error, in the unit of the value or of the influence
     :param name: as a budget prints it
     :param station: where more readings would average the error out, '' if they would not
+    :param step: that the error is the rounding to, in the unit of the value; 0 for any other error
     """
 
-    __slots__ = ("station",)
+    __slots__ = ("station", "step")
 
     __hash__ = object.__hash__
 
-    def __init__(self, standard_uncertainty: float, name: str, station: str = "") -> None:
+    def __init__(
+        self, standard_uncertainty: float, name: str, station: str = "", step: float = 0.0
+    ) -> None:
         super().__init__(0.0, standard_uncertainty, name)
         self.station = station
+        self.step = step
 
 
 Sensitivities = dict[Variable, float]
