@@ -65,8 +65,10 @@ def renewals(engine: Engine, facts: Facts) -> dict[str, tuple[int, str]]:
     for row in facts.reworks:
         entry = row.entry
         if isinstance(entry, Reworked) and facts.stands(row):
-            named = list(entry.features) or by_part.get(entry.part, [])
-            changes.append((row.number, named, f"{entry.operation} (entry {row.number})"))
+            named = [n for n in entry.features if n in reach] or by_part.get(entry.part, [])
+            what = engine.features[named[0]].name if len(named) == 1 else f"the {entry.part}"
+            why = f"{what} was reworked: {entry.operation} (entry {row.number})"
+            changes.append((row.number, named, why))
     for part, rows in facts.parts.items():
         standing = [r for r in rows if facts.stands(r)]
         for earlier, row in pairwise(standing):

@@ -54,7 +54,7 @@ def _of_fit(state: State, fit: FitState) -> Question:
         sentence = f"{name}: it was accepted, but what was accepted has changed since."
         return Question(gate, QuestionKind.LAPSED, fit.fit.id, sentence, "Decide again.")
     if fit.stale:
-        sentence = f"{name}: stale: {_reworks(state, fit)}."
+        sentence = f"{name}: stale, {_reworks(state, fit)}."
         return Question(gate, QuestionKind.STALE, fit.fit.id, sentence, f"Measure {waiting} again.")
     if fit.verdict is Verdict.OUTSIDE:
         sentence = f"{name}: outside its limits, {_values(state, fit)}."
@@ -79,12 +79,12 @@ def _waiting(feature: FeatureState) -> str:
 
 
 def _reworks(state: State, fit: FitState) -> str:
-    reasons = [
-        f"{state.features[name].feature.name}: {reading.why}"
+    reasons = dict.fromkeys(
+        reading.why
         for name in fit.missing
         for reading in state.features[name].readings[-1:]
         if reading.standing == "stale"
-    ]
+    )
     return ", ".join(reasons) or "a part under it was reworked after it was measured"
 
 
