@@ -60,6 +60,7 @@ class Fitter:
     own: Sequence[OwnFeature]
     features: dict[str, Feature] = field(default_factory=dict)
     fits: dict[str, Fit] = field(default_factory=dict)
+    doubled: set[tuple[int, int]] = field(default_factory=set)
 
     def numbers(self, per: Per) -> tuple[str, ...]:
         """Return the numbers or labels that an engine has of something."""
@@ -114,7 +115,13 @@ class Fitter:
         names = given if isinstance(given, list) else [given]
         found = {number for name in names for number in self._named(str(name).strip(), per)}
         unknown = [str(name) for name in names if not self._named(str(name).strip(), per)]
-        if unknown and not silent:
+        thrust_unsaid = self.sheet.value(("mains", "thrust")) is None
+        if silent or not unknown:
+            pass
+        elif per is Per.MAIN and thrust_unsaid and any("thrust" in name for name in unknown):
+            wrong = "[mains] does not say which main takes the thrust"
+            self.sheet.fault(key, wrong, "write thrust = 3 there, or whichever it is")
+        else:
             right = f"there are {', '.join(numbers)}" if per is not Per.ENGINE else "leave it out"
             self.sheet.fault(key, f"there is no {per.value} {', '.join(unknown)}", right)
         return tuple(number for number in numbers if number in found)
@@ -229,13 +236,13 @@ class Fitter:
         earlier = self.fits.get(fit.id)
         if earlier is None:
             self.fits[fit.id] = fit
-        elif earlier.line != fit.line:
-            right = "give this one a name of its own, or say with `only` which numbers it holds for"
-            key = (*path, "name" if fit.kind == "own" else "kind")
-            fault = f"{fit.name} already has its limits on line {earlier.line}"
-            if not any(f.wrong.endswith(f"on line {earlier.line}") and f.line == fit.line
-                       for f in self.sheet.faults):  # fmt: skip
-                self.sheet.fault(key, fault, right)
+        elif earlier.line != fit.line and (earlier.line, fit.line) not in self.doubled:
+            self.doubled.add((earlier.line, fit.line))
+            self.sheet.fault(
+                (*path, "name" if fit.kind == "own" else "kind"),
+                f"{fit.name} already has its limits on line {earlier.line}",
+                "give this one a name of its own, or say with `only` which numbers it holds for",
+            )
 
     def shown(self, per: Per, number: str) -> str:
         """Return the number as a name shows it: a single bank has none."""

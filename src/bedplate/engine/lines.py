@@ -42,7 +42,8 @@ def find_lines(text: str) -> dict[Path, int]:
     while position < len(text):
         if text[position] == "[":
             position, table = _header(text, position, counts)
-            found.setdefault(table, line)
+            for end in range(1, len(table) + 1):
+                found.setdefault(table[:end], line)
         else:
             position, names = _dotted(text, position)
             for end in range(1, min(len(names), _DEEPEST) + 1):

@@ -116,20 +116,34 @@ def units_of(sheet: Sheet) -> Units:
 
 def check_sizes(sheet: Sheet, sizes: Sizes) -> None:
     """Note sizes that cannot belong to one engine."""
-    for key, value in (("bore", sizes.bore), ("stroke", sizes.stroke), ("rod", sizes.rod)):
-        if value is not None and not 0.01 <= value <= 3.0:
-            wrong = f"{sheet.text(('geometry', key))} is no {key} of an engine"
-            sheet.fault(("geometry", key), wrong, "check number and unit")
-    if sizes.bore and sizes.stroke and not 0.3 <= sizes.stroke / sizes.bore <= 4.0:
-        wrong = f"a stroke of {sheet.text(('geometry', 'stroke'))} does not go with this bore"
-        sheet.fault(("geometry", "stroke"), wrong, "check number and unit of both")
-    if sizes.rod and sizes.stroke and not 0.9 <= sizes.rod / sizes.stroke <= 5.0:
-        wrong = f"a rod of {sheet.text(('geometry', 'rod'))} does not go with this stroke"
-        sheet.fault(("geometry", "rod"), wrong, "give it centre to centre; check number and unit")
-    _check_deck(sheet, sizes)
+    sane = [
+        _is_sane(sheet, key, value)
+        for key, value in (("bore", sizes.bore), ("stroke", sizes.stroke), ("rod", sizes.rod))
+    ]
+    if all(sane):
+        _check_crank_drive(sheet, sizes)
     _check_bearing(sheet, "mains", "journal", sizes.main_housing, sizes.main_journal,
                    sizes.main_shell)  # fmt: skip
     _check_bearing(sheet, "rods", "pin", sizes.rod_housing, sizes.crankpin, sizes.rod_shell)
+
+
+def _is_sane(sheet: Sheet, key: str, value: float | None) -> bool:
+    if value is None or 0.01 <= value <= 3.0:
+        return True
+    wrong = f"{sheet.text(('geometry', key))} is no {key} of an engine"
+    sheet.fault(("geometry", key), wrong, "check number and unit")
+    return False
+
+
+def _check_crank_drive(sheet: Sheet, sizes: Sizes) -> None:
+    if sizes.bore and sizes.stroke and not 0.3 <= sizes.stroke / sizes.bore <= 4.0:
+        wrong = f"a stroke of {sheet.text(('geometry', 'stroke'))} does not go with this bore"
+        sheet.fault(("geometry", "stroke"), wrong, "check number and unit of both")
+    elif sizes.rod and sizes.stroke and not 0.9 <= sizes.rod / sizes.stroke <= 5.0:
+        wrong = f"a rod of {sheet.text(('geometry', 'rod'))} does not go with this stroke"
+        sheet.fault(("geometry", "rod"), wrong, "give it centre to centre; check number and unit")
+    else:
+        _check_deck(sheet, sizes)
 
 
 def _check_deck(sheet: Sheet, sizes: Sizes) -> None:
