@@ -58,7 +58,9 @@ class StoreSuite(ABC):
     def test_nothing_is_appended_to_another_head(self, store: Store) -> None:
         rows = list(chain([started(), reading(1), reading(2)]))
         store.append(rows[:2])
-        for wrong in (rows[:1], rows[1:2], list(chain([started(), reading(3)]))[1:]):
+        another = list(chain([started(), reading(8), reading(3), reading(4)]))
+        assert another[2].number == 3
+        for wrong in (rows[:1], rows[1:2], another[1:2], another[2:3], another[3:]):
             with pytest.raises(ConflictError):
                 store.append(wrong)
         with pytest.raises(ConflictError):

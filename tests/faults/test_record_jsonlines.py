@@ -135,6 +135,23 @@ def test_a_file_that_cannot_be_used_says_why(data: bytes, words: str) -> None:
         assert any(words in fault.wrong for fault in error.faults), error.faults
 
 
+def test_a_picture_has_one_spelling() -> None:
+    coded = base64.b64encode(PICTURE)
+    good = LINES[-1]
+    assert coded.endswith(b"=")
+    loose = coded[:-2] + bytes([coded[-2] + 1]) + b"="  # the same bytes, with stray bits
+    assert base64.b64decode(loose, validate=True) == PICTURE
+    for other in (
+        good.replace(coded, loose),
+        good.replace(PICTURE_HASH.encode(), b"0" * 64),
+        json.dumps({"sha256": PICTURE_HASH, "data": coded.decode()}).encode() + b"\n",
+        good.replace(b"{", b"{ "),
+        good.replace(b"}", b',"more":1}'),
+    ):
+        assert other != good
+        assert line_of(b"".join(LINES[:-1]) + other) == 16
+
+
 def test_a_line_longer_than_any_record_has_is_not_read_to_its_end(monkeypatch) -> None:
     monkeypatch.setattr(jsonlines, "LINK_BYTES", 1000)
     lines = [*LINES[:2], b"x" * 5000 + b"\n", *LINES[3:]]

@@ -265,3 +265,24 @@ def test_nothing_is_chained_behind_a_damaged_row() -> None:
     store._builds["demo"][-1] = msgspec.structs.replace(last, body=last.body.replace(b"I", b"J"))
     with pytest.raises(DamagedError, match="hash differs"):
         ledger.append("demo", reading("next"))
+
+
+def test_a_row_that_was_put_in_anothers_place_is_not_read() -> None:
+    store = MemoryStore()
+    ledger = Ledger(store, Clock())
+    ledger.append_all("demo", [started(), reading(1), reading(2)])
+    forged = list(chain([started(title="Other"), reading(9), reading(10)]))
+    store._builds["demo"][1] = forged[1]
+    with pytest.raises(DamagedError, match="broken before entry 2"):
+        ledger.entries("demo")
+    store._ids[new_id(2)] = msgspec.structs.replace(forged[1], id=new_id(2))
+    with pytest.raises(DamagedError, match="does not lie where"):
+        ledger.find(new_id(2))
+
+
+def test_nothing_is_chained_behind_a_head_that_is_not_the_last_row() -> None:
+    store = MemoryStore()
+    ledger = fill(store)
+    store.head = lambda _: (14, "0" * 64)
+    with pytest.raises(DamagedError, match="store's list"):
+        ledger.append("demo", reading("next"))

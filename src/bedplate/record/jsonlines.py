@@ -124,7 +124,11 @@ def _lines(store: Store, build: str, count: int, head: str) -> Iterator[bytes]:
         if data is None or digest(data) != sha256:
             sentence = f"The picture {sha256[:12]}… of '{build}' is missing or damaged."
             raise DamagedError(sentence, hint="Restore the data folder from a copy.")
-        yield _line(PictureLine(data=base64.b64encode(data).decode("ascii"), sha256=sha256))
+        yield _picture_line(sha256, data)
+
+
+def _picture_line(sha256: str, data: bytes) -> bytes:
+    return _line(PictureLine(data=base64.b64encode(data).decode("ascii"), sha256=sha256))
 
 
 def _line(value: Header | PictureLine) -> bytes:
@@ -216,7 +220,7 @@ class _Reader:
             ValueError,
         ):
             self._stop("this is not the line of a picture")
-        if digest(data) != sha256 or _line(picture) != line + b"\n" or picture.sha256 != sha256:
+        if digest(data) != sha256 or _picture_line(sha256, data) != line + b"\n":
             self._stop(f"this is not the picture {sha256[:12]}… of entry {self._entry_of(sha256)}")
         if len(data) > PICTURE_BYTES:
             self._stop(f"the picture has {len(data)} bytes", f"at most {PICTURE_BYTES}")

@@ -178,11 +178,20 @@ class SqliteStore:
             writer.execute("INSERT OR IGNORE INTO picture VALUES (?, ?)", (sha256, data))
 
     def picture(self, sha256: str) -> bytes | None:
-        """Return a file by its hash."""
+        """Return a file by its hash.
+
+        :raises DamagedError: it is no longer the file that was put in
+        """
         query = "SELECT data FROM picture WHERE sha256 = ?"
         with self._reader() as reader:
             found = reader.execute(query, (sha256,)).fetchone()
-        return None if found is None else _typed(found, tuple[bytes])[0]
+        if found is None:
+            return None
+        (data,) = _typed(found, tuple[bytes])
+        if digest(data) != sha256:
+            sentence = f"The picture {sha256[:12]}… is damaged."
+            raise DamagedError(sentence, hint=_RESTORE)
+        return data
 
     def settings(self) -> dict[str, str]:
         """Return the settings as they read back now."""

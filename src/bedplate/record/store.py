@@ -72,7 +72,10 @@ class Store(Protocol):
         ...
 
     def picture(self, sha256: str) -> bytes | None:
-        """Return a file by its hash."""
+        """Return a file by its hash.
+
+        :raises DamagedError: it is no longer the file that was put in
+        """
         ...
 
     def settings(self) -> dict[str, str]:
