@@ -87,6 +87,8 @@ wheel: $(VENV)/dev.stamp
 
 pages: $(VENV)/dev.stamp
 	$(BIN)/python docs/make_engine_file.py
+	$(BIN)/python docs/make_commands.py
+	$(BIN)/python docs/play.py docs/tutorial.md
 
 clean:
 	rm -rf $(VENV) $(VENV)-lock build dist src/*.egg-info
