@@ -69,7 +69,8 @@ def dotted(path: Path) -> str:
         if isinstance(step, int):
             parts.append(f"[{step + 1}]")
         else:
-            name = step if re.fullmatch(r"[A-Za-z0-9_-]+", step) else f"'{step}'"
+            bare = re.fullmatch(r"[A-Za-z0-9_-]+", step)
+            name = step[:60] if bare else f"'{' '.join(step.split())[:60]}'"
             parts.append(f".{name}" if parts else name)
     return "".join(parts)
 

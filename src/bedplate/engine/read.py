@@ -29,8 +29,12 @@ from bedplate.quantity import Dimension
 GREATEST_SIZE = 1024 * 1024
 """Bytes: an engine file is a few kilobytes; more than this is not read."""
 
+MOST_FAULTS = 200
 MOST_TABLES = 400
 """Tables of one name; the schema says so too."""
+
+_DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){30}""")
+"""Refused before the TOML is read: the time that takes grows with the square of a key's parts."""
 
 _AT_LINE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 _BARE_QUANTITY = re.compile(
@@ -80,8 +84,11 @@ def _error(file: str, faults: list[Fault]) -> EngineFileError:
     ordered = tuple(sorted(dict.fromkeys(faults), key=lambda fault: (fault.line, fault.key)))
     name = file or "The engine file"
     count = "one fault" if len(ordered) == 1 else f"{len(ordered)} faults"
+    more = f"; the first {MOST_FAULTS} are listed" if len(ordered) > MOST_FAULTS else ""
     return EngineFileError(
-        f"{name} has {count}.", ordered, hint="Correct each and check the file again."
+        f"{name} has {count}{more}.",
+        ordered[:MOST_FAULTS],
+        hint="Correct each and check the file again.",
     )
 
 
@@ -98,6 +105,11 @@ def _sheet(text: str, file: str) -> Sheet:
         raise _error(file, [fault]) from None
     if size > GREATEST_SIZE:
         raise _error(file, [_too_big(file)])
+    deep = _DEEP_KEY.search(text)
+    if deep:
+        line = text.count("\n", 0, deep.start()) + 1
+        fault = Fault(file, line, "", "a key has more than 30 parts", "two or three are enough")
+        raise _error(file, [fault])
     try:
         data = tomllib.loads(text)
     except RecursionError:
@@ -111,7 +123,10 @@ def _sheet(text: str, file: str) -> Sheet:
 def _syntax_fault(text: str, file: str, message: str) -> Fault:
     found = _AT_LINE.search(message)
     rows = text.split("\n")
-    line = int(found[1]) if found and found[1] else (len(rows) if found else 0)
+    line = int(found[1]) if found and found[1] else len(rows)
+    if not found:
+        wrong = "a number has too many digits"
+        return Fault(file, 0, "", wrong, "write quantities as text, in quotes")
     wrong = _AT_LINE.sub("", message)
     right = "see the TOML rules at toml.io"
     if 0 < line <= len(rows) and _BARE_QUANTITY.match(rows[line - 1]):

@@ -11,6 +11,9 @@ from bedplate.engine.lines import Path, dotted, line_of
 from bedplate.errors import Fault, QuantityError
 from bedplate.quantity import Dimension, Quantity, Range, parse, parse_range
 
+LONGEST = 700
+"""Characters of one half of a fault."""
+
 
 @dataclass(frozen=True, slots=True)
 class Expected:
@@ -39,7 +42,7 @@ class Sheet:
     def fault(self, path: Path, wrong: str, right: str = "") -> None:
         """Note something wrong at a path."""
         line = line_of(self.lines, path)
-        self.faults.append(Fault(self.file, line, dotted(path), wrong, right))
+        self.faults.append(Fault(self.file, line, dotted(path), short(wrong), short(right)))
 
     def refuse(self, path: Path, error: QuantityError) -> None:
         """Note a quantity that could not be read; its sentence may say after ';' what is right."""
@@ -121,6 +124,12 @@ class Sheet:
             self.fault(path, f"'{typed}' has only one end", "write both: '59.000..59.018 mm'")
             return None
         return Expected(limits.low, limits.high, typed)
+
+
+def short(sentence: str) -> str:
+    """Return a sentence on one line, cut where what was written in the file makes it endless."""
+    plain = " ".join(sentence.split())
+    return plain if len(plain) <= LONGEST else f"{plain[: LONGEST - 1]}…"
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
