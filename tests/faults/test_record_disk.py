@@ -5,8 +5,6 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import time
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import apsw
@@ -73,9 +71,10 @@ assert SqliteStore(path).faults() == []
 """
 
 
-def test_a_file_that_may_not_grow_is_refused_in_words(path: Path) -> None:
-    done = subprocess.run(
-        [sys.executable, "-c", _NO_ROOM, str(path)],
+def run(script: str, path: Path) -> subprocess.CompletedProcess[str]:
+    """Run a script of ours in a program of its own."""
+    return subprocess.run(
+        [sys.executable, "-c", script, str(path)],
         cwd=Path(__file__).parents[2],
         env={**os.environ, "PYTHONPATH": os.pathsep.join(["src", "."])},
         capture_output=True,
@@ -83,6 +82,10 @@ def test_a_file_that_may_not_grow_is_refused_in_words(path: Path) -> None:
         timeout=60,
         check=False,
     )
+
+
+def test_a_file_that_may_not_grow_is_refused_in_words(path: Path) -> None:
+    done = run(_NO_ROOM, path)
     assert done.returncode == 0, done.stderr
     assert str(path) in done.stdout
     assert done.stdout.strip().endswith(".")
@@ -104,16 +107,40 @@ def test_a_lock_that_is_not_given_back_is_refused_in_words(path: Path, monkeypat
     store.close()
 
 
-def test_opening_a_new_store_waits_for_another_who_looks_at_it(path: Path) -> None:
-    other = apsw.Connection(str(path))
-    other.execute("BEGIN; SELECT * FROM sqlite_schema").fetchall()
-    with ThreadPoolExecutor(1) as pool:
-        opening = pool.submit(SqliteStore, path)
-        time.sleep(0.1)
-        assert not opening.done()
-        other.execute("ROLLBACK")
-        opening.result(timeout=10).close()
-    other.close()
+_MANY = """
+import os, sys, time
+from pathlib import Path
+from bedplate.record import Ledger, SqliteStore
+from tests.contract.record_makers import Clock, started
+
+def work(path, name, moment):
+    while time.monotonic() < moment:
+        pass
+    store = SqliteStore(path)
+    Ledger(store, Clock()).append(name, started(name))
+    store.close()
+
+for n in range(40):
+    path = Path(sys.argv[1]) / f"{n}.sqlite"
+    moment = time.monotonic() + 0.01
+    children = []
+    for name in ("one", "two"):
+        child = os.fork()
+        if child == 0:
+            work(path, name, moment)
+            os._exit(0)
+        children.append(child)
+    for child in children:
+        assert os.waitpid(child, 0)[1] == 0, n
+    store = SqliteStore(path)
+    assert len(store.builds()) == 2
+    store.close()
+"""
+
+
+def test_many_programs_open_a_new_store_at_once(tmp_path: Path) -> None:
+    done = run(_MANY, tmp_path)
+    assert done.returncode == 0, done.stderr
 
 
 def test_a_store_that_cannot_be_written_is_refused_in_words(path: Path) -> None:
