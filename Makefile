@@ -6,7 +6,8 @@
 #   make benchmark  the numbers to reach, each beside its peer
 #   make lock       pin anew what is installed (then commit requirements.lock)
 #   make wheel      a wheel in dist/ that runs without this folder
-#   make pages      the pages and pictures that are made from the code
+#   make pages      the pages that are made from the code
+#   make pictures   the pictures of the page (needs Chromium)
 #   make clean      take away all that make made
 #
 # PYTHON=python3.12 chooses the interpreter, TESTS=tests/unit a part of the tests.
@@ -24,7 +25,7 @@ PYTHON := $(shell for p in python3 python3.14 python3.13 python3.12 python3.11 p
 	{ echo "$$p"; break; }; done)
 endif
 
-.PHONY: demo test lint benchmark lock wheel pages clean help
+.PHONY: demo test lint benchmark lock wheel pages pictures clean help
 
 demo: $(VENV)/run.stamp
 	$(BIN)/bedplate demo
@@ -89,6 +90,9 @@ pages: $(VENV)/dev.stamp
 	$(BIN)/python docs/make_engine_file.py
 	$(BIN)/python docs/make_commands.py
 	$(BIN)/python docs/play.py docs/tutorial.md
+
+pictures: $(VENV)/dev.stamp
+	$(BIN)/python docs/make_pictures.py
 
 clean:
 	rm -rf $(VENV) $(VENV)-lock build dist src/*.egg-info

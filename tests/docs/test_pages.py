@@ -87,7 +87,7 @@ def test_the_pages_name_commands():
 def test_every_make_target_named_is_there(page):
     targets = re.findall(r"^([a-z]+):", text(ROOT / "Makefile"), re.MULTILINE)
     named = re.findall(r"`make ([a-z]+)`", text(page)) + re.findall(
-        r"^make ([a-z]+)", text(page), re.M
+        r"^make ([a-z]+)", text(page), re.MULTILINE
     )
     assert set(named) <= set(targets)
 

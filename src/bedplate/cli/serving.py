@@ -84,7 +84,7 @@ def _demo(arguments: argparse.Namespace) -> int:
             build = _filled(workshop)
             said = f"The demo's invented data lies in {folder}."
             if arguments.serve:
-                _run(arguments, workshop, said, f"/builds/{build}")
+                _run(arguments, workshop, said, f"/builds/{build}/")
                 print(f"To go on where you left it: bedplate demo --keep{_with_data(arguments)}")
             else:
                 print(f"{said} It holds the build '{build}'.")
