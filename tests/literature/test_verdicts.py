@@ -13,8 +13,9 @@ def known_to(nominal, uncertainty):
     return value_of(nominal, {Source(uncertainty, "all of it"): 1.0})
 
 
-# JCGM 106:2012, 8.3.2.2, table 1 (as U = 2u): a guard band of r·U leaves at most this risk at one
-# limit. The figures are tails of the normal distribution.
+# A guard band of r·U (U = 2u) leaves at most this risk at one limit: tails of the normal
+# distribution, as JCGM 106:2012, clause 8, and ILAC-G8:09/2019, table 1, set decision rules by them
+# (from memory).
 @pytest.mark.parametrize(
     ("share", "risk"),
     [(0.0, 0.5), (0.5, 0.1587), (0.75, 0.0668), (1.0, 0.02275), (1.5, 0.00135)],
@@ -50,7 +51,7 @@ def test_resistors_that_are_sorted():
     assert risks(0.18) == pytest.approx((0.0098783, 0.0690265), rel=5e-3)
 
 
-# ISO 14253-1:1998, 5.2 to 5.4, on one size with limits 0.028..0.052 mm and U = 4 µm (k = 2): the
+# ISO 14253-1:1998, clause 5, on one size with limits 0.028..0.052 mm and U = 4 µm (k = 2): the
 # zones of proof begin U inside and U outside each limit.
 @pytest.mark.parametrize(
     ("micrometres", "verdict"),

@@ -258,6 +258,7 @@ def test_reduced_reading_carries_expansions_and_temperatures():
     value = held.measure(31, reading("86.000 mm", **WARM), CAST)
     assert value.nominal_value == pytest.approx(0.086 - 4.515e-6, abs=1e-12)
     found = amounts(value)
+    assert found["calibration of mic"] == pytest.approx(1.5e-6 * (1 - 4.515e-6 / 0.086), rel=1e-9)
     assert found["expansion of grey iron"] == pytest.approx(-0.086 * 10 * 0.5e-6)
     assert found["expansion of mic"] == pytest.approx(0.086 * 5 * expansion_known_to())
     assert found["temperature of block"] == pytest.approx(-0.086 * 11e-6 * 0.5)

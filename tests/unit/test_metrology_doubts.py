@@ -179,7 +179,7 @@ def test_digits_left_out():
     assert asked("0 mm", by=DIAL, base=54.990) == ()
 
 
-@pytest.mark.parametrize(("found", "asked_about"), [("0.002 mm", False), ("-0.004 mm", True)])
+@pytest.mark.parametrize(("found", "asked_about"), [("0.0029 mm", False), ("-0.003 mm", True)])
 def test_zero_that_drifted(found, asked_about):
     # Two zeroings differ by at most 2·√2·√(1² + 1²/12) = 2.94 µm, by hand.
     checked = setting("dbg", "55.000 mm", on_gauge="mic", found=found)

@@ -55,8 +55,9 @@ def test_decided_needs_nothing():
 
 
 def test_expanded_is_that_of_the_extreme_nearest_its_limit():
-    judgement = judged(value(30, lasting=3.0), greatest=value(40, lasting=0.5))
-    assert judgement.expanded == pytest.approx(6e-6)
+    # 3.5 − 1 µm of room is left at the low limit, 6 − 5 µm at the high one.
+    judgement = judged(value(31.5, lasting=0.5), greatest=value(46, lasting=2.5))
+    assert judgement.expanded == pytest.approx(5e-6)
 
 
 def test_more_readings_that_decide():
@@ -90,7 +91,7 @@ def test_readings_do_not_decide_what_lasts():
 def test_more_readings_than_twenty_are_no_advice():
     # U² = 4·2.2²/n meets 0.9 µm at n = 23.9, so 22 more would do; twenty at most are advised.
     assert judged(value(28.9, lasting=0.0, own=2.2)).readings_needed is None
-    assert judged(value(29.0, lasting=0.0, own=2.2)).readings_needed == 19
+    assert judged(value(29.0, lasting=0.0, own=2.29)).readings_needed == 20
 
 
 def test_gauge_that_decides_does_decide():

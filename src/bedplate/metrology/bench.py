@@ -16,8 +16,8 @@ What each source is, and who shares it:
 * resolution: rectangular over one step, u = step/√12 (GUM F.2.2.1); the step is the gauge's or
   that of the text typed, whichever is coarser (a bare nought has none). Shared by the readings of
   a gauge at one station: repeats that round the same way do not average it out. Kept beside
-  repeatability, as GUM H.6.3.1 does; where the stated repeatability already holds it, this counts
-  it twice, on the safe side.
+  repeatability and not divided by the repeats, as in GUM H.6 (from memory); where the stated
+  repeatability already holds it, this counts it twice, on the safe side.
 * repeatability: standard deviation of one reading (GUM 4.2), each reading its own.
 * zero: resolution and repeatability of the comparator in the one act of setting it.
 * drift: what a later check on the same size found; rectangular over ±|found|, u = |found|/√3

@@ -64,7 +64,7 @@ def least_squares_circle(x: Sequence[float], y: Sequence[float]) -> Circle:
     :param y: m, shape (n,)
     :returns: lengths in m
     :raises NotPossibleError: fewer than three points, or all on one line
-    Source: ISO 12181-1, 3.3.1; Gander, Golub, Strebel, BIT 34 (1994) 558, section 3.
+    Source: ISO 12181-1; Gander, Golub, Strebel, BIT 34 (1994) 558, section 3.
     """
     import numpy as np
 
@@ -103,7 +103,7 @@ def least_squares_cylinder(points: Sequence[tuple[float, float, float]]) -> Cyli
     :param points: m, shape (n, 3), n ≥ 6
     :returns: lengths in m
     :raises NotPossibleError: fewer than six points, or all in one plane
-    Source: ISO 12180-1, 3.3.1.
+    Source: ISO 12180-1.
     """
     import numpy as np
 

@@ -297,7 +297,7 @@ def _swapped(text: str, reads_in: str) -> Iterator[tuple[str, float]]:
     """Yield the texts that two neighbouring digits, swapped, may have been meant as."""
     digits = [place for place, character in enumerate(text) if character.isdigit()]
     for first, second in pairwise(digits):
-        if text[first] == text[second] or second - first > 2:
+        if second - first > 2:
             continue
         characters = list(text)
         characters[first], characters[second] = characters[second], characters[first]

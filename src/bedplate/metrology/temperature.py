@@ -14,7 +14,7 @@ REFERENCE = 293.15
 def expansion_known_to() -> float:
     """Return how well a gauge's expansion is known where nobody says, 1/K.
 
-    Rectangular over ±1e-6/K, which GUM H.1.3.3 takes for the difference of two steel coefficients.
+    Rectangular over ±1e-6/K, which GUM H.1.3.5 takes for the difference of two steel coefficients.
 
     :returns: standard uncertainty, 1e-6/√3 1/K
     """

@@ -60,7 +60,7 @@ def judge(
     :param high: limit, m, None where there is none; without both limits everything is inside
     :param coverage: k, > 0
     :returns: lengths in m; `gauge_needed` is None too where the value lies on its limit
-    Source: ISO 14253-1:1998, 5.2 to 5.4.
+    Source: ISO 14253-1:1998, clause 5.
     """
     sides = _sides(least, greatest, low, high, coverage)
     verdict = _verdict([(side.room, side.expanded) for side in sides])
@@ -84,7 +84,7 @@ def conformance_probability(
     :param low: m, None where there is no lower limit
     :param high: m, None where there is no upper limit
     :returns: 0 to 1; exactly 0 or 1 where u is 0
-    Source: JCGM 106:2012, 7.2 to 7.4.
+    Source: JCGM 106:2012, clause 7.
     """
     spread = standard_uncertainty(value)
     nominal = float(value.nominal_value)
@@ -147,13 +147,9 @@ def _readings_needed(sides: Sequence[_Side], coverage: float) -> int | None:
 
 def _gauge_needed(sides: Sequence[_Side]) -> float | None:
     """Return the greatest U that would decide, None where the value is as good as on its limit."""
-    beyond = min(sides, key=lambda side: side.room)
-    if beyond.room < 0.0:
-        deciding = beyond
-    else:
-        deciding = min(
-            (side for side in sides if side.room < side.expanded), key=lambda side: side.room
-        )
+    deciding = min(
+        (side for side in sides if side.room < side.expanded), key=lambda side: side.room
+    )
     needed = abs(deciding.room)
     return needed if needed > _FINEST * deciding.expanded else None
 
