@@ -51,6 +51,8 @@ def written_on(workshop: Workshop, *texts: str) -> None:
         workshop.accept(BUILD, fits[index], text, by=text, id=new(2))
         workshop.note(BUILD, "", text, by=text, id=new(3))
         workshop.step(BUILD, text, by=text, remark=text, id=new(4))
-        workshop.receive_part(BUILD, "block", text, marks=text, supplier=text, by=text, id=new(5))
+        workshop.receive_part(
+            BUILD, "piston 1", text, marks=text, supplier=text, by=text, id=new(5)
+        )
         workshop.rework(BUILD, "crank", ["main-journal-2"], text, by=text, id=new(6))
         workshop.sign(BUILD, text, text, by=text, id=new(7))

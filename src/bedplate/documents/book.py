@@ -44,6 +44,10 @@ def contents(state: State) -> Tree:
         "stand": paper.drawing(
             stand.plan(state.engine, looks(state, lambda _: "")), f"Plan of {state.engine.name}"
         ),
+        "end": paper.drawing(
+            stand.end_view(state.engine, looks(state, lambda _: "")),
+            f"{state.engine.name} seen from the free end",
+        ),
         "identity": _identity(state),
         "conventions": _conventions(state.engine),
         "cylinders": _cylinders(state.engine, state.units),

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from math import hypot
 
+from uncertainties.core import AffineScalarFunc
+
 from bedplate.documents import paper
 from bedplate.documents.form_picture import Form, exaggeration, form_of, form_picture
 from bedplate.documents.looks import mark_of
 from bedplate.documents.marks import Mark
 from bedplate.documents.paper import Tree, both, both_range
 from bedplate.engine.fits import Gate
-from bedplate.metrology.results import Contribution, Verdict
+from bedplate.metrology import Contribution, Verdict, standard_uncertainty
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import FeatureState, FitState, State
 
@@ -42,8 +44,20 @@ def _group(fits: list[FitState], state: State) -> Tree:
         "formula": first.formula,
         "condition": first.condition or "no condition stated",
         "source": first.source,
+        "limits": _limits_by_direction(fits[0], state),
         "rows": [_row(fit, state) for fit in fits],
     }
+
+
+def _limits_by_direction(fit: FitState, state: State) -> str:
+    """Return in words which limits hold where, '' where the same ones hold everywhere."""
+    if len(fit.fit.limits) < 2:
+        return ""
+    parts = []
+    for limit in fit.fit.limits:
+        shown = " = ".join(both_range(limit.range.low, limit.range.high, state.units))
+        parts.append(f"{paper.within(limit, state.units).strip() or 'elsewhere'} {shown}")
+    return "limits " + ", ".join(parts) + "; those that decide stand in the table"
 
 
 def mark_name(mark: Mark) -> str:
@@ -86,9 +100,7 @@ def _note(fit: FitState, state: State) -> str:
         notes.append(fit.judgement.advice)
     if fit.verdict is Verdict.NOT_MEASURED and fit.missing:
         names = ", ".join(state.features[name].feature.name for name in fit.missing)
-        notes.append(f"missing: {names}")
-    if len(fit.fit.limits) > 1:
-        notes.append("limits differ by direction; those that decide are shown")
+        notes.append(f"{'missing' if fit.value is None else 'not complete'}: {names}")
     if fit.way:
         way = fit.fit.ways[fit.way]
         kinds = (state.features[name].feature.kind for name in (way.space, *way.bodies))
@@ -128,30 +140,37 @@ def _form(feature: FeatureState, form: Form, factor: float, state: State) -> Tre
             [
                 name or "–",
                 *(
-                    _first(form.diameters.get((row, column)), units)
+                    _first(form.diameters.get((row, column)), units, feature.expanded)
                     for column in range(len(form.directions))
                 ),
             ]
             for row, (name, _) in enumerate(form.sections)
         ],
         "mean": " = ".join(both(form.mean, units, uncertainty=feature.expanded)),
-        "expanded": _first(feature.expanded, units, small=True),
-        "out_of_round": _first(_number(size.out_of_round) if size else None, units, small=True),
-        "taper": _first(_number(size.taper) if size else None, units, small=True),
+        "expanded": _first(feature.expanded, units, feature.expanded, small=True),
+        "out_of_round": _form_value(size.out_of_round if size else None, state),
+        "taper": _form_value(size.taper if size else None, state),
         "stale": feature.stale,
-        "wear": "" if feature.wear is None else _first(feature.wear, units, small=True),
+        "wear": "" if feature.wear is None else _first(feature.wear, units, None, small=True),
     }
 
 
-def _number(value: object) -> float | None:
-    return None if value is None else float(value.nominal_value)  # type: ignore[attr-defined]
+def _form_value(value: AffineScalarFunc | None, state: State) -> str:
+    """Return a departure from form with its expanded uncertainty."""
+    if value is None:
+        return "–"
+    expanded = state.engine.measuring.coverage * standard_uncertainty(value)
+    departure = _first(float(value.nominal_value), state.units, expanded, small=True)
+    return f"{departure} ± {_first(expanded, state.units, expanded, small=True)}"
 
 
-def _first(value: float | None, units: Units, *, small: bool = False) -> str:
+def _first(
+    value: float | None, units: Units, uncertainty: float | None, *, small: bool = False
+) -> str:
     if value is None:
         return "–"
     unit = ("µm" if units is Units.METRIC else "thou") if small else ""
-    return show(value, Dimension.LENGTH, units, unit=unit)
+    return show(value, Dimension.LENGTH, units, uncertainty=uncertainty, unit=unit)
 
 
 def budgets(state: State) -> list[Tree]:
@@ -197,7 +216,7 @@ def _line(line: Contribution, largest: float) -> Tree:
     return {
         "source": line.source,
         "amount": _both_small(amount),
-        "share": f"{100 * amount / largest:.1f}%",
+        "share": round(100 * amount / largest, 1),
     }
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from bedplate.documents.paper import Tree, both, time
 from bedplate.quantity import Units
@@ -36,23 +37,24 @@ def gauges(state: State) -> list[Tree]:
 
 def _gauge(state: GaugeState) -> Tree:
     gauge = state.gauge
-    facts = [
-        ("kind", gauge.gauge_kind + (", comparator" if gauge.comparator else "")),
-        ("resolution", gauge.resolution.text),
-        ("U of indication", f"{gauge.expanded_uncertainty.text} (k = {gauge.coverage:g})"),
-        ("repeatability", gauge.repeatability.text),
-        ("error of indication", _text(gauge.bias)),
-        ("expansion", _text(gauge.expansion)),
-        ("calibrated", gauge.calibrated),
-        ("due", gauge.due + (" (past due at the last entry)" if state.overdue else "")),
-        ("source", gauge.source),
+    remarks = [
+        gauge.source,
+        f"error of indication {gauge.bias.text}" if gauge.bias else "",
+        f"expansion {gauge.expansion.text}" if gauge.expansion else "",
+        "calibration past due at the last entry" if state.overdue else "",
     ]
     return {
         "id": gauge.gauge,
         "name": gauge.name,
-        "number": str(state.number),
-        "readings": str(state.readings),
-        "facts": [[name, value] for name, value in facts if value],
+        "cells": [
+            gauge.gauge_kind + (", comparator" if gauge.comparator else ""),
+            gauge.resolution.text,
+            f"{gauge.expanded_uncertainty.text} (k = {gauge.coverage:g})",
+            gauge.repeatability.text,
+            ", ".join(date for date in (gauge.calibrated, gauge.due) if date) or "–",
+            " · ".join(remark for remark in remarks if remark),
+            str(state.readings),
+        ],
     }
 
 
@@ -89,19 +91,33 @@ def _taken_back(state: State) -> dict[str, str]:
     }
 
 
-def readings(state: State) -> list[Tree]:
-    """Return every reading under its feature, in the engine file's order."""
+def readings(state: State) -> Tree:
+    """Return every reading under its feature, in the engine file's order.
+
+    What all readings of a feature share stands once beside its name; a column in which nothing is
+    left is not printed.
+    """
     entries = {numbered.number: numbered.entry for numbered in state.entries}
     settings_at = {
         numbered.entry.id: numbered.number
         for numbered in state.entries
         if isinstance(numbered.entry, ComparatorSet)
     }
-    return [
+    features = [
         _of_feature(feature, state.units, entries, settings_at)
         for feature in state.features.values()
         if feature.readings
     ]
+    rows = [row for feature in features for row in feature["rows"]]
+    columns = [c for c in _COLUMNS if c.always or any(row[c.name] for row in rows)]
+    return {
+        "heads": [column.head for column in columns],
+        "widths": [column.width for column in columns],
+        "features": [
+            {**feature, "rows": [_cells(row, columns) for row in feature["rows"]]}
+            for feature in features
+        ],
+    }
 
 
 def _of_feature(
@@ -116,7 +132,8 @@ def _of_feature(
         for reading in state.readings
     ]
     about = [state.feature.part]
-    for column, word in (("condition", "condition: "), ("temperature", ""), ("by", "by ")):
+    hoisted = (("condition", "condition: "), ("temperature", ""), ("by", "by "), ("note", ""))
+    for column, word in hoisted:
         values = {row[column] for row in rows}
         if len(values) == 1:
             (value,) = values
@@ -126,7 +143,7 @@ def _of_feature(
     return {
         "name": state.feature.name,
         "about": " · ".join(about),
-        "rows": [_cells(row) for row in rows],
+        "rows": rows,
     }
 
 
@@ -155,7 +172,7 @@ def _reading(
         "at": time(reading.at),
         "by": reading.by,
         "condition": reading.condition,
-        "notes": notes,
+        "note": " · ".join(notes),
         "struck": reading.standing == "withdrawn",
     }
 
@@ -167,19 +184,40 @@ def _temperatures(entry: Reading) -> str:
     return " / ".join(text or "–" for text in (part, gauge))
 
 
-_COLUMNS = ("number", "station", "gauge", "text", "size", "temperature", "at", "by")
-_ON_ONE_LINE = (5, 22, 20, 13, 22, 9, 16, 10)
-"""Characters of each column that surely fit on one line."""
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """A column of the readings.
+
+    :param width: share of the page's width
+    :param fits: characters that surely fit on one line
+    """
+
+    name: str
+    head: str
+    width: float
+    fits: int
+    always: bool = True
 
 
-def _cells(row: Tree) -> Tree:
-    cells = [row[column] for column in _COLUMNS]
-    condition = [f"condition: {row['condition']}"] if row["condition"] else []
+_COLUMNS = (
+    _Column("number", "Entry", 10, 5),
+    _Column("station", "Station", 35, 25),
+    _Column("gauge", "Gauge", 33, 22),
+    _Column("text", "As typed", 21, 13),
+    _Column("size", "Size", 33, 24),
+    _Column("temperature", "Temp.", 15, 9, always=False),
+    _Column("at", "At", 24, 16),
+    _Column("by", "By", 17, 10, always=False),
+)
+
+
+def _cells(row: Tree, columns: Sequence[_Column]) -> Tree:
+    condition = f"condition: {row['condition']}" if row["condition"] else ""
     return {
-        "cells": cells,
-        "tall": any(len(c) > n for c, n in zip(cells, _ON_ONE_LINE, strict=True)),
+        "cells": [row[column.name] for column in columns],
+        "tall": any(len(row[column.name]) > column.fits for column in columns),
         "struck": row["struck"],
-        "note": " · ".join(row["notes"] + condition),
+        "note": " · ".join(note for note in (row["note"], condition) if note),
     }
 
 
@@ -215,7 +253,7 @@ def _told(numbered: Numbered, numbers: dict[str, int]) -> tuple[str, str] | None
             return "note", f"{entry.about}: {entry.text}" if entry.about else entry.text
         case Picture() as entry:
             about = f"{entry.about}: " if entry.about else ""
-            return "picture", f"{about}{entry.caption} (SHA-256 {entry.sha256})"
+            return "picture", f"{about}{entry.caption} (SHA-256 {entry.sha256[:16]}…)"
         case StepDone() as entry:
             return "step done", entry.step + (f": {entry.remark}" if entry.remark else "")
         case Signed() as entry:

@@ -6,6 +6,7 @@ any.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import cache
 from importlib.util import find_spec
@@ -14,10 +15,13 @@ from pathlib import Path
 FAMILY = "Source Sans Pro"
 """Its default figures are tabular; it comes from the package `font-source-sans-pro`."""
 
-LONGEST_WORD = 18
-"""Characters after which a word without a space may be broken over two lines."""
+LONGEST_WORD, PIECE = 20, 10
+"""Characters of the longest word left whole, and after how many a longer one may be broken."""
 
 _BREAK = "\u200b"
+_HASH = re.compile("[0-9a-f]{64}")
+"""A hash stays whole, so that it can be copied from the page."""
+
 _MEANT_AS_SPACE = {ord(c): " " for c in "\t\n\r\v\f\x85\u2028\u2029"}
 
 # Characters of the family and of the serif and the monospaced family that Typst carries, as ranges
@@ -79,7 +83,6 @@ def plainest(text: str) -> str:
 
 
 def _broken(word: str) -> str:
-    if len(word) <= LONGEST_WORD:
+    if len(word) <= LONGEST_WORD or _HASH.fullmatch(word):
         return word
-    parts = [word[i : i + LONGEST_WORD] for i in range(0, len(word), LONGEST_WORD)]
-    return _BREAK.join(parts)
+    return _BREAK.join(word[i : i + PIECE] for i in range(0, len(word), PIECE))

@@ -14,15 +14,16 @@ from math import cos, floor, isclose, log10, pi, sin
 
 from bedplate.documents import ink
 from bedplate.engine.features import Shape
+from bedplate.engine.model import Station
 from bedplate.shop.model import FeatureState
 
-WIDTH, HEIGHT = 350.0, 166.0
+WIDTH, HEIGHT = 396.0, 150.0
 MOST_EXAGGERATED = 5000.0
 """Beyond this a picture shows the gauge and not the part. Common practice, no source."""
 
-_RADIUS, _LARGEST = 54.0, 15.0
-_END_X, _END_Y = 106.0, 88.0
-_SIDE_X, _SIDE_HALF, _SIDE_TOP, _SIDE_BOTTOM = 292.0, 32.0, 24.0, 132.0
+_RADIUS, _LARGEST = 48.0, 14.0
+_END_X, _END_Y = 112.0, 80.0
+_SIDE_X, _SIDE_HALF, _SIDE_TOP, _SIDE_BOTTOM = 280.0, 32.0, 18.0, 120.0
 _KINDS = ("outline", "hidden", "thin", "centre")
 
 
@@ -51,17 +52,10 @@ def form_of(state: FeatureState) -> Form | None:
     feature, size = state.feature, state.size
     if size is None or feature.shape not in {Shape.HOLE, Shape.SHAFT}:
         return None
-    stations = {station.id: station for station in feature.stations}
-    sections: dict[str, float | None] = {}
-    directions: dict[str, float] = {}
-    values: list[tuple[str, str, float]] = []
-    for known in size.stations:
-        station = stations.get(known.station)
-        if station is None:
-            continue
-        sections.setdefault(station.section, station.depth)
-        directions.setdefault(station.direction, station.angle or 0.0)
-        values.append((station.section, station.direction, float(known.value.nominal_value)))
+    known = {one.station: float(one.value.nominal_value) for one in size.stations}
+    measured = [station for station in feature.stations if station.id in known]
+    sections = {_section_name(station): station.depth for station in measured}
+    directions = {station.direction: station.angle or 0.0 for station in measured}
     if len(sections) < 2 and len(directions) < 2:
         return None
     rows, columns = list(sections), list(directions)
@@ -69,9 +63,15 @@ def form_of(state: FeatureState) -> Form | None:
         feature.name,
         tuple(sections.items()),
         tuple(directions.items()),
-        {(rows.index(row), columns.index(column)): value for row, column, value in values},
+        {(rows.index(_section_name(s)), columns.index(s.direction)): known[s.id] for s in measured},
         float(size.mean.nominal_value),
     )
+
+
+def _section_name(station: Station) -> str:
+    """Return a station's name without its direction: 'front edge' of 'crown, front edge'."""
+    words = [part for part in station.name.split(", ") if part != station.direction]
+    return ", ".join(words) if station.section else ""
 
 
 def exaggeration(forms: Iterable[Form]) -> float:
@@ -136,15 +136,15 @@ def _end_view(form: Form, factor: float) -> str:
             for half in (0.0, pi)
         )
     if len(form.directions) > 1:
-        parts.extend(
-            ink.text(*_label_at(angle + turn), name, 10) for name, angle in form.directions
-        )
+        parts.extend(_label(name, angle + turn) for name, angle in form.directions)
     return "".join(parts)
 
 
-def _label_at(angle: float) -> tuple[float, float]:
-    x, y = _at(_RADIUS + _LARGEST + 8, angle)
-    return x, y
+def _label(name: str, angle: float) -> str:
+    x, y = _at(_RADIUS + _LARGEST + 6, angle)
+    side = sin(angle)
+    anchor = "middle" if abs(side) < 0.4 else ("start" if side > 0 else "end")
+    return ink.text(x, y, name, 10, anchor=anchor)
 
 
 def _closed(known: list[tuple[float, float]]) -> str:
@@ -183,7 +183,7 @@ def _side_view(form: Form, factor: float) -> str:
         for side in (-1, 1)
     ]  # fmt: skip
     for row, (name, _) in enumerate(form.sections):
-        parts.append(ink.text(_SIDE_X - _SIDE_HALF - 20, places[row], name, 10, anchor="end"))
+        parts.append(ink.text(_SIDE_X + _SIDE_HALF + 20, places[row], name, 10, anchor="start"))
     for column in range(len(form.directions)):
         known = sorted(
             (places[row], _drawn(form, form.diameters[row, column], factor))

@@ -15,6 +15,7 @@ from typing import Any, Literal
 import msgspec
 
 from bedplate.documents import fonts
+from bedplate.engine.model import Limit
 from bedplate.errors import BedplateError
 from bedplate.quantity import Dimension, Units, show, show_range
 from bedplate.record.entries import Checkpoint
@@ -45,6 +46,13 @@ def both(
 def both_range(low: float | None, high: float | None, units: Units) -> list[str]:
     """Return limits in the builder's units and in the other ones."""
     return [show_range(low, high, Dimension.LENGTH, one) for one in (units, other(units))]
+
+
+def within(limit: Limit, units: Units) -> str:
+    """Return where limits hold, to follow the name of what they limit; '' for everywhere."""
+    if limit.within is None:
+        return ""
+    return f" within {angle(limit.within, units)} of the split"
 
 
 def other(units: Units) -> Units:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from itertools import groupby
 
 from bedplate.documents import paper
-from bedplate.documents.paper import Tree, both, both_range
+from bedplate.documents.paper import Tree, both, both_range, within
 from bedplate.documents.where_picture import where_picture
 from bedplate.engine.fits import FitForm
 from bedplate.engine.model import Feature, Station
@@ -58,7 +58,7 @@ def _group(group: PlanGroup, state: State, pictures: _Pictures) -> Tree:
         (name, list(steps)) for name, steps in groupby(group.steps, key=lambda step: step.feature)
     ]
     limits = [_limits(steps, state) for _, steps in features]
-    shared = bool(limits) and all(one == limits[0] for one in limits)
+    shared = [line for line in limits[0] if all(line in own for own in limits)] if limits else []
     setting = None if group.setting is None else " = ".join(both(group.setting, state.units))
     return {
         "title": group.title,
@@ -66,9 +66,14 @@ def _group(group: PlanGroup, state: State, pictures: _Pictures) -> Tree:
         "gauges": ", ".join(group.gauges),
         "condition": group.condition,
         "setting": setting,
-        "limits": limits[0] if shared else [],
+        "limits": shared,
         "features": [
-            _feature(state.features[name], steps, [] if shared else own, pictures)
+            _feature(
+                state.features[name],
+                steps,
+                [line for line in own if line not in shared],
+                pictures,
+            )
             for (name, steps), own in zip(features, limits, strict=True)
         ],
     }
@@ -79,10 +84,10 @@ def _limits(steps: list[PlanStep], state: State) -> list[list[str]]:
     names = dict.fromkeys(name for step in steps for name in step.serves)
     found: dict[tuple[str, str, str], None] = {}
     for name in names:
-        fit = state.fits.get(name)
-        if fit is not None:
-            shown = both_range(fit.low, fit.high, state.units)
-            found[_spoken(fit), shown[0], shown[1]] = None
+        fit = state.fits[name]
+        for limit in fit.fit.limits:
+            first, second = both_range(limit.range.low, limit.range.high, state.units)
+            found[_spoken(fit) + within(limit, state.units), first, second] = None
     return [list(one) for one in found]
 
 
