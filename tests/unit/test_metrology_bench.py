@@ -253,6 +253,35 @@ def test_nothing_is_reduced_on_a_guess(mic, of, warm):
     assert held.reduction(taken, of) is None
 
 
+@pytest.mark.parametrize(
+    ("mic", "of", "warm", "lacking"),
+    [
+        (STEEL_MIC, CAST, WARM, ()),
+        (gauge("mic"), CAST, WARM, ("the expansion of mic",)),
+        (STEEL_MIC, feature("bore", part="block"), WARM, ("the expansion of block",)),
+        (STEEL_MIC, CAST, {"gauge_temperature": "30 °C"}, ("the temperature of block",)),
+        (STEEL_MIC, CAST, {}, ("the temperature of block", "the temperature of mic")),
+    ],
+)
+def test_what_reducing_lacks_is_named(mic, of, warm, lacking):
+    taken = reading("86.000 mm", **warm)
+    assert bench([mic], measuring=REDUCED, materials=[IRON]).unreduced(taken, of) == lacking
+    assert bench([mic], measuring=AS_FOUND, materials=[IRON]).unreduced(taken, of) == ()
+
+
+def test_what_reducing_lacks_reaches_to_the_gauge_of_the_setting():
+    dbg = gauge("dbg", comparator=True, expansion="11.5e-6 1/K")
+    held = bench([gauge("mic"), dbg], [setting("dbg", "86 mm", on_gauge="mic")], REDUCED, [IRON])
+    taken = reading("0.000 mm", by="dbg", setting="s1", **WARM)
+    assert held.unreduced(taken, CAST) == ("the expansion of mic",)
+    assert held.reduction(taken, CAST) is None
+
+
+def test_uncertainty_without_a_usable_coverage_factor():
+    with pytest.raises(NotPossibleError):
+        bench([gauge("mic", coverage=0.0)]).measure(31, reading("55.000 mm"), feature())
+
+
 def test_reduced_reading_carries_expansions_and_temperatures():
     held = bench([STEEL_MIC], measuring=REDUCED, materials=[IRON])
     value = held.measure(31, reading("86.000 mm", **WARM), CAST)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.metrology_makers import bench, feature, gauge, measured, reading, setting, station
 
-from bedplate.metrology import doubts, scatter_doubt, setting_doubts
+from bedplate.metrology import doubts, reduction_doubt, scatter_doubt, setting_doubts
 
 MIC = gauge("mic")
 INCH_MIC = gauge("mic", resolution="0.0001 in", repeatability="0.00005 in")
@@ -212,6 +212,13 @@ def test_rounding_is_no_scatter():
     # Half the readings on one step of 0.0001 in and half on the next: s is half a step and more.
     assert scatter_doubt(spread("2.1650 in", "2.1651 in", "2.1650 in"), 0.5e-6) is None
     assert scatter_doubt(spread("2.1650 in", "2.1653 in", "2.1647 in"), 0.5e-6) is not None
+
+
+def test_sizes_that_could_not_be_reduced():
+    doubt = reduction_doubt([(), ("the temperature of block",), ("the temperature of block",)])
+    assert doubt.code == "not reduced"
+    assert doubt.sentence.endswith("not known: the temperature of block.")
+    assert reduction_doubt([(), ()]) is None
 
 
 def test_few_repeats_say_nothing_of_scatter():

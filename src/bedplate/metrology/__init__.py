@@ -1,7 +1,7 @@
 """Readings to sizes with uncertainty, and sizes to verdicts."""
 
 from bedplate.metrology.bench import Bench
-from bedplate.metrology.doubts import doubts, scatter_doubt, setting_doubts
+from bedplate.metrology.doubts import doubts, reduction_doubt, scatter_doubt, setting_doubts
 from bedplate.metrology.results import (
     Contribution,
     Doubt,
@@ -45,6 +45,7 @@ __all__ = [
     "judge",
     "mean",
     "not_measured",
+    "reduction_doubt",
     "repeatable_variance",
     "scatter_doubt",
     "select",

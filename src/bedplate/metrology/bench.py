@@ -33,7 +33,7 @@ import re
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import hypot, sqrt
 
 from bedplate.engine.model import Feature, Material, Measuring
 from bedplate.errors import NotPossibleError, QuantityError
@@ -149,6 +149,29 @@ class Bench:
         factor = self._factor(reference, reading, feature)
         return None if factor is None else factor * (reference.nominal + reading.value.si)
 
+    def unreduced(self, reading: Reading, feature: Feature) -> tuple[str, ...]:
+        """Return what is not known that reducing a reading to 20 °C needs.
+
+        :returns: in words, empty where the build does not ask for it or nothing is lacking
+        """
+        if not self._measuring.reduce:
+            return ()
+        material = self._materials.get(feature.material)
+        setting = self._settings.get(reading.setting)
+        gauges = [reading.gauge, *([setting.entry.on_gauge] if setting else [])]
+        lacking = [
+            f"the expansion of {name}"
+            for name in gauges
+            if name and not any(g.expansion for g in self._registered.get(name, ([], []))[1][-1:])
+        ]
+        if material is None or material.expansion is None:
+            lacking.insert(0, f"the expansion of {material.name if material else feature.part}")
+        if reading.part_temperature is None:
+            lacking.append(f"the temperature of {feature.part}")
+        if reading.gauge_temperature is None:
+            lacking.append(f"the temperature of {reading.gauge}")
+        return tuple(lacking)
+
     def in_force(self, gauge: str, number: int) -> GaugeRegistered:
         """Return a gauge as it was registered last before an entry.
 
@@ -227,6 +250,9 @@ class Bench:
         return nominal, held, other.expansion.si if other.expansion else None
 
     def _calibration(self, gauge: GaugeRegistered) -> Sensitivities:
+        if gauge.coverage <= 0.0:
+            sentence = f"{gauge.gauge} states its uncertainty with k = {gauge.coverage:g}."
+            raise NotPossibleError(sentence, hint="Register it again with the k of its sheet.")
         held: Sensitivities = {}
         bias = gauge.bias.si if gauge.bias else 0.0
         stated = gauge.expanded_uncertainty.si
@@ -326,7 +352,7 @@ class Bench:
 
 def _one_act(gauge: GaugeRegistered) -> float:
     """Return u of one reading of a gauge by itself, m: resolution and repeatability."""
-    return sqrt(gauge.resolution.si**2 / 12.0 + gauge.repeatability.si**2)
+    return hypot(gauge.resolution.si / sqrt(12.0), gauge.repeatability.si)
 
 
 def _chained(settings: Sequence[tuple[int, str, ComparatorSet]]) -> dict[str, _Setting]:

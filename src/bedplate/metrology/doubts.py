@@ -7,7 +7,7 @@ fit, the question names the slip and what the value would be.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot, sqrt
@@ -126,7 +126,7 @@ def setting_doubts(setting: ComparatorSet, gauge: GaugeRegistered) -> tuple[Doub
     """
     units = units_of(setting.size.text, gauge.reads_in)
     found: list[Doubt] = []
-    allowed = 2.0 * sqrt(2.0) * sqrt(gauge.resolution.si**2 / 12.0 + gauge.repeatability.si**2)
+    allowed = 2.0 * sqrt(2.0) * hypot(gauge.resolution.si / sqrt(12.0), gauge.repeatability.si)
     if setting.found is not None and abs(setting.found.si) > allowed:
         drift = setting.found.si
         sentence = (
@@ -171,6 +171,22 @@ def scatter_doubt(size: Size, repeatability: float) -> Doubt | None:
         "the cause is found."
     )
     return Doubt("scatter", sentence, None)
+
+
+def reduction_doubt(lacking: Iterable[Sequence[str]]) -> Doubt | None:
+    """Return a doubt where the build asks for sizes at 20 °C and some readings cannot give them.
+
+    :param lacking: for each reading, what is not known that reducing it needs
+    :returns: None where nothing is lacking
+    """
+    named = dict.fromkeys(what for one in lacking for what in one)
+    if not named:
+        return None
+    sentence = (
+        "Sizes are asked for at 20 °C, and some stand as measured; not known: "
+        f"{', '.join(named)}."
+    )
+    return Doubt("not reduced", sentence, None)
 
 
 def units_of(text: str, reads_in: str) -> Units:

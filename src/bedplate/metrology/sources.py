@@ -87,9 +87,8 @@ def standard_uncertainty(value: AffineScalarFunc) -> float:
     :param value: any
     :returns: in the unit of the value, ≥ 0; the same whatever order the sources came in
     """
-    return sqrt(
-        fsum((c * source._std_dev) ** 2 for source, c in value.derivatives.items())  # noqa: SLF001
-    )
+    amounts = [c * source._std_dev for source, c in value.derivatives.items()]  # noqa: SLF001
+    return sqrt(fsum(amount * amount for amount in amounts))
 
 
 def budget(value: AffineScalarFunc) -> tuple[Contribution, ...]:

@@ -12,6 +12,7 @@ from bedplate.metrology import (
     Doubt,
     Size,
     doubts,
+    reduction_doubt,
     scatter_doubt,
     size_of,
     standard_uncertainty,
@@ -95,7 +96,7 @@ class Sizing:
             wear=wear,
             wear_note=note,
             reduction=self._reduction(feature, taken),
-            doubts=self._scatter(size, taken),
+            doubts=(*self._scatter(size, taken), *self._unreduced(feature, taken)),
         )
 
     def _taken(self, feature: Feature) -> list[_Taken]:
@@ -178,6 +179,12 @@ class Sizing:
         if size is None or not stated:
             return ()
         doubt = scatter_doubt(size, max(stated))
+        return () if doubt is None else (doubt,)
+
+    def _unreduced(self, feature: Feature, taken: Sequence[_Taken]) -> tuple[Doubt, ...]:
+        doubt = reduction_doubt(
+            self._bench.unreduced(t.entry, feature) for t in taken if t.standing == COUNTS
+        )
         return () if doubt is None else (doubt,)
 
     def _reduction(self, feature: Feature, taken: Sequence[_Taken]) -> float | None:
