@@ -147,8 +147,6 @@ def read_fits(sheet: Sheet) -> list[FitTable]:
 
 def _fit(sheet: Sheet, path: Path) -> FitTable | None:
     kind = FIT_KINDS.get(sheet.text((*path, "kind")))
-    if kind is None:
-        _unknown_kind(sheet, path)
     limits = _limits(sheet, (*path, "limits"), kind)
     target = sheet.quantity((*path, "target"), Dimension.LENGTH)
     _target_inside(sheet, (*path, "target"), target, limits)
@@ -170,15 +168,6 @@ def _fit(sheet: Sheet, path: Path) -> FitTable | None:
         piston=sheet.text((*path, "piston")),
         line=line_of(sheet.lines, path),
     )
-
-
-def _unknown_kind(sheet: Sheet, path: Path) -> None:
-    typed = sheet.text((*path, "kind"))
-    if typed:
-        right = nearest(typed, FIT_KINDS) or (
-            f"the kinds are {', '.join(FIT_KINDS)}; anything else is a [[feature]] of your own"
-        )
-        sheet.fault((*path, "kind"), f"'{typed}' is not a kind of fit", right)
 
 
 def _bore_depth(sheet: Sheet, path: Path, kind: FitKind, text: str) -> float | None:

@@ -190,7 +190,7 @@ def _check_bearing(
 def check_mains(sheet: Sheet, layout: Layout) -> None:
     """Note a number of mains that the crank cannot have, and a thrust main that is not there."""
     count, thrust = sheet.value(("mains", "count")), sheet.value(("mains", "thrust"))
-    if not isinstance(count, int):
+    if not layout.mains:
         return
     if count > layout.crankpins + 1:
         wrong = f"{count} mains are too many for {layout.crankpins} crankpins"

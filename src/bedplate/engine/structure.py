@@ -183,7 +183,9 @@ def _check_value(sheet: Sheet, path: Path, value: Any, rule: Rule) -> None:  # n
     elif "enum" in rule and value not in rule["enum"]:
         words = ", ".join(f"'{word}'" for word in rule["enum"])
         guess = nearest(str(value), [str(word) for word in rule["enum"]])
-        sheet.fault(path, f"'{value}' is not one of the words for it", guess or f"write {words}")
+        comment = rule.get("$comment")
+        right = guess or "; ".join(part for part in (f"write {words}", comment) if part)
+        sheet.fault(path, f"'{value}' is not a {rule.get('title', 'word for it')}", right)
     elif isinstance(value, str) and not value.strip():
         sheet.fault(path, "is empty", f"fill it or leave it out{_example(rule)}")
     elif isinstance(value, int | float) and not isinstance(value, bool):
