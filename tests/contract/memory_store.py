@@ -67,5 +67,11 @@ class MemoryStore:
     def picture(self, sha256: str) -> bytes | None:
         return self._pictures.get(sha256)
 
+    def settings(self) -> dict[str, str]:
+        return {"memory": "nothing is durable"}
+
+    def faults(self) -> list[str]:
+        return []
+
     def close(self) -> None:
         pass

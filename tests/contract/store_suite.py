@@ -45,6 +45,12 @@ class StoreSuite(ABC):
         assert store.find(new_id(1)) is None
         assert store.picture(PICTURE_HASH) is None
 
+    def test_a_store_says_how_it_is(self, store: Store) -> None:
+        fill(store)
+        assert all(isinstance(value, str) for value in store.settings().values())
+        assert store.settings()
+        assert store.faults() == []
+
     def test_rows_come_back_as_they_were_put_in(self, store: Store) -> None:
         rows = list(chain([started(), reading(1), reading(2)]))
         store.append(rows[:1])

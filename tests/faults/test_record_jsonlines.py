@@ -75,9 +75,10 @@ def test_an_id_of_another_build_is_a_conflict() -> None:
     ledger = Ledger(store, Clock())
     ledger.append("other", started("other"))
     ledger.append("other", reading("r1"))
-    with pytest.raises(ConflictError):
+    with pytest.raises(ConflictError, match="Entry 5 has the id of entry 2 of 'other'"):
         import_record(store, DATA)
     assert store.head("demo") == (0, "")
+    assert store._pictures == {}
 
 
 @pytest.mark.parametrize("keep", range(16))

@@ -93,11 +93,24 @@ def import_record(store: Store, data: bytes | BinaryIO, file: str = "") -> str:
     if count and (count, head) != (header.count, header.head):
         sentence = f"The build '{header.build}' is there already, with another record."
         raise ConflictError(sentence, hint="Import it into another data folder to compare.")
+    if not count:
+        _check_ids(store, rows)
     for sha256, picture in pictures.items():
         store.put_picture(sha256, picture)
     if not count:
         store.append(rows)
     return header.build
+
+
+def _check_ids(store: Store, rows: list[StoredRow]) -> None:
+    for row in rows:
+        other = store.find(row.id)
+        if other is not None:
+            sentence = (
+                f"Entry {row.number} has the id of entry {other.number} of '{other.build}', "
+                "which is there already."
+            )
+            raise ConflictError(sentence, hint="Import it into another data folder.")
 
 
 def _lines(store: Store, build: str, count: int, head: str) -> Iterator[bytes]:

@@ -198,6 +198,11 @@ class SqliteStore:
         with self._reader() as reader:
             return {name: str(reader.pragma(name)) for name in _ASKED}
 
+    def settings(self) -> dict[str, str]:
+        """Return the settings that keep the rows durable, as they read back."""
+        with self._reader() as reader:
+            return {name: str(reader.pragma(name)) for name in _ASKED}
+
     def faults(self) -> list[str]:
         """Return what SQLite finds wrong with the file; it reads all of it."""
         try:

@@ -86,6 +86,14 @@ class Store(Protocol):
         """Return what is wrong with the store itself; reads all of it."""
         ...
 
+    def settings(self) -> dict[str, str]:
+        """Return the settings that keep the rows durable, as they read back."""
+        ...
+
+    def faults(self) -> list[str]:
+        """Return what is wrong with the store itself; it reads all of it."""
+        ...
+
     def close(self) -> None:
         """Let go of the files."""
         ...
