@@ -194,11 +194,6 @@ class SqliteStore:
         return data
 
     def settings(self) -> dict[str, str]:
-        """Return the settings as they read back now."""
-        with self._reader() as reader:
-            return {name: str(reader.pragma(name)) for name in _ASKED}
-
-    def settings(self) -> dict[str, str]:
         """Return the settings that keep the rows durable, as they read back."""
         with self._reader() as reader:
             return {name: str(reader.pragma(name)) for name in _ASKED}

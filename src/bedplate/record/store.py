@@ -79,14 +79,6 @@ class Store(Protocol):
         ...
 
     def settings(self) -> dict[str, str]:
-        """Return what its keeping depends on, as it reads back now."""
-        ...
-
-    def faults(self) -> list[str]:
-        """Return what is wrong with the store itself; reads all of it."""
-        ...
-
-    def settings(self) -> dict[str, str]:
         """Return the settings that keep the rows durable, as they read back."""
         ...
 
