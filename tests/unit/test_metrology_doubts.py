@@ -86,6 +86,11 @@ def test_needle_sign_among_the_other_stations():
     assert asked("0.020 mm", by=DIAL, base=55.000, others=near) == ()
 
 
+def test_needle_sign_a_few_steps_from_zero():
+    doubt = one("0.004 mm", by=DIAL, base=55.000, others=[54.996] * 3)
+    assert (doubt.code, doubt.instead) == ("needle sign", pytest.approx(54.996e-3))
+
+
 def test_needle_sign_against_the_size_expected():
     doubt = one("0.160 mm", by=DIAL, base=55.010, of=feature("j", nominal=54.85e-3, play=5e-5))
     assert (doubt.code, doubt.instead) == ("needle sign", pytest.approx(54.850e-3))
@@ -136,9 +141,12 @@ def test_outlying_repeat():
 
 
 def test_repeats_one_step_apart_are_alike():
-    # 0.0001 in is one step as typed, though the gauge itself reads finer.
-    assert asked("2.1650 in", of=UNKNOWN, repeats=[2.1649 * 25.4] * 3) == ()
-    assert one("2.1645 in", of=UNKNOWN, repeats=[2.1649 * 25.4] * 3).code == "outlying repeat"
+    # 0.0001 in is one step as typed, though the gauge itself reads finer: 2.54 µm and
+    # 3.5 × 2.54/2 × √(4/3) = 5.13 µm are allowed, by hand, which is 3.02 steps.
+    fine = gauge("mic", repeatability="0.0001 mm")
+    three = [2.1649 * 25.4] * 3
+    assert asked("2.1652 in", of=UNKNOWN, by=fine, repeats=three) == ()
+    assert one("2.1653 in", of=UNKNOWN, by=fine, repeats=three).code == "outlying repeat"
 
 
 def test_scattered_repeats_make_no_outlier():

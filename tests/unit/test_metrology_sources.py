@@ -36,6 +36,12 @@ def test_budget_is_largest_first_and_says_what_readings_do_not_average_out():
     ]
 
 
+def test_equal_contributions_are_in_order_of_name():
+    sources = [Source(1.0, name) for name in ("c", "a", "b")]
+    rows = budget(value_of(0.0, dict.fromkeys(sources, 1.0)))
+    assert [row.source for row in rows] == ["a", "b", "c"]
+
+
 def test_combining_leaves_the_values_as_they_were():
     source = Source(1.0, "one")
     value = value_of(1.0, {source: 1.0})
