@@ -70,7 +70,7 @@ def _scale(band: Band) -> _Scale:
 
 
 def draw(band: Band) -> str:
-    """Return a band as SVG: bars at the limits, least to greatest, whiskers of uncertainty, target."""
+    """Return a band as SVG: bars at the limits, least to greatest, whiskers, target."""
     at = _scale(band)
     parts = [ink.line(4, _LINE, WIDTH - 4, _LINE, "thin")]
     if band.low is not None and band.high is not None:

@@ -1,8 +1,8 @@
 """Ink on paper: the few strokes that every drawing is made of, as SVG text.
 
 Line kinds follow ISO 128-2: continuous thick for outlines, continuous thin for dimension and leader
-lines, long-dash dot for centre lines, dashed for what is hidden. Each stroke carries a class for a style
-sheet and attributes that hold without one.
+lines, long-dash dot for centre lines, dashed for what is hidden. Each stroke carries a class for a
+style sheet and attributes that hold without one.
 """
 
 from __future__ import annotations
@@ -100,15 +100,25 @@ def hatch(x: float, y: float, width: float, height: float, step: float = 7.0) ->
     return path("".join(strokes), "hatch") if strokes else ""
 
 
-def drawing(width: float, height: float, body: str, *, name: str, kind: str, links: bool) -> str:
+def drawing(
+    width: float,
+    height: float,
+    body: str,
+    *,
+    name: str,
+    kind: str,
+    links: bool,
+    scale: float = 1.0,
+) -> str:
     """Return a whole SVG drawing.
 
     :param name: what a reader of the screen hears
     :param links: it holds links, so it is a group and not one picture
+    :param scale: of the size it is first shown at
     """
     role = "group" if links else "img"
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing {kind}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}" width="{width:.0f}" height="{height:.0f}" '
-        f'role="{role}" aria-label="{escape(name)}">{body}</svg>'
+        f'viewBox="0 0 {width:.0f} {height:.0f}" width="{width * scale:.0f}" '
+        f'height="{height * scale:.0f}" role="{role}" aria-label="{escape(name)}">{body}</svg>'
     )

@@ -1,9 +1,9 @@
 """The marks of a verdict: two bars are the limits, a dot is the value.
 
-A dot between the bars is inside, a dot beyond a bar is outside, a dot astride a bar is undecided, and
-two bars with no dot is not measured yet. Dashed bars say that the fact under it has changed since.
-The same marks stand on the page and on paper (as SVG) and in the terminal (as characters); nothing
-rests on colour.
+A dot between the bars is inside, a dot beyond a bar is outside, a dot astride a bar is undecided,
+and two bars with no dot is not measured yet. Dashed bars say that the fact under it has changed
+since. The same marks stand on the page and on paper (as SVG) and in the terminal (as characters);
+nothing rests on colour.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _DOT = 3.4
 class Mark:
     """What a mark shows.
 
-    :param below: the dot lies at or beyond the lower limit; it counts only where the dot is not inside
+    :param below: the dot lies at or beyond the lower limit; it counts only where it is not inside
     :param stale: what the verdict rested on has changed since
     """
 
@@ -108,7 +108,8 @@ def fragment(
     dash = ' stroke-dasharray="3 2.4"' if mark.stale else ""
     left, top = x - WIDTH / 2 * scale, y - HEIGHT / 2 * scale
     bars = "".join(
-        f'<path class="bar" d="M{place:g} 1.5V18.5" fill="none" stroke="{ink}" stroke-width="2.2"{dash}/>'
+        f'<path class="bar" d="M{place:g} 1.5V18.5" fill="none" stroke="{ink}" '
+        f'stroke-width="2.2"{dash}/>'
         for place in (_LOW, _HIGH)
     )
     place = _dot_at(mark)
@@ -118,8 +119,8 @@ def fragment(
         else f'<circle class="dot" cx="{place:g}" cy="{_MIDDLE:g}" r="{_DOT:g}" fill="{ink}"/>'
     )
     return (
-        f'<g class="mark {name}{stale}" transform="translate({left:.2f} {top:.2f}) scale({scale:.4g})">'
-        f"{bars}{dot}</g>"
+        f'<g class="mark {name}{stale}" '
+        f'transform="translate({left:.2f} {top:.2f}) scale({scale:.4g})">{bars}{dot}</g>'
     )
 
 

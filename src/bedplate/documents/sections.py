@@ -1,7 +1,8 @@
 """Sections through a main, a rod and a cylinder, with numbered balloons and a row for each number.
 
-What the plan has no room for is told apart here: the shells of a main, the rings of a piston. A balloon
-in the drawing and the row with its number are the same kind of feature, once for each place of the engine.
+What the plan has no room for is told apart here: the shells of a main, the rings of a piston. A
+balloon in the drawing and the row with its number are the same kind of feature, once for each place
+of the engine.
 """
 
 from __future__ import annotations

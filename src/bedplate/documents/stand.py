@@ -1,8 +1,9 @@
 """The stand: a drawing of this very short block, made from its engine file.
 
-The plan is a developed view: the crank lies along the middle with the free end on the left, bank A above
-it and bank B below, each bore turned into the sheet and its piston beside it. Every main, crankpin, bore
-and piston is where it is on the engine; what is too small to touch there is drawn in the sections.
+The plan is a developed view: the crank lies along the middle with the free end on the left, bank A
+above it and bank B below, each bore turned into the sheet and its piston beside it. Every main,
+crankpin, bore and piston is where it is on the engine; what is too small to touch there is drawn in
+the sections.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from html import escape
+from itertools import pairwise
 from math import cos, pi, sin
 
 from bedplate.documents import ink
@@ -28,6 +30,8 @@ NUMBERINGS = {
 _MAIN, _PIN, _WIDE_PIN = 66.0, 68.0, 116.0
 _BORE, _THROW, _HALF = 54.0, 36.0, 98.0
 _PISTON = 66.0
+_SCALE = 0.9
+"""What is touched is 54 units or more, so 48 pixels at the least (WCAG 2.5.8 asks for 24)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ class Shown:
 
 
 Looks = Mapping[str, Shown]
-"""What is shown of each feature, by its id; a feature that is not in it is shown as not measured."""
+"""What is shown of each feature, by its id; one that is not in it is shown as not measured."""
 
 
 @dataclass(slots=True)
@@ -192,7 +196,7 @@ def plan(engine: Engine, looks: Looks, *, labels: str = "maker") -> str:
         )
     )
     name = f"Plan of {engine.name}, free end on the left"
-    return ink.drawing(right, height, body, name=name, kind="plan", links=True)
+    return ink.drawing(right, height, body, name=name, kind="plan", links=True, scale=_SCALE)
 
 
 def _kinds(places: Mapping[str, Feature]) -> set[str]:
@@ -246,7 +250,7 @@ def _caps(sheet: _Sheet) -> str:
 
 def _neighbours(xs: list[float]) -> list[tuple[float, float]]:
     ordered = sorted(xs)
-    return list(zip(ordered, ordered[1:], strict=False))
+    return list(pairwise(ordered))
 
 
 def _bolts(caps: CapStyle, x: float, y: float) -> str:
@@ -331,7 +335,7 @@ def _crank(sheet: _Sheet) -> str:
         + [(x, _throw(sheet, pin), 25.0) for pin, x in sheet.at.pins.items()]
     )
     cheeks = []
-    for (x1, off1, half1), (x2, off2, half2) in zip(stops, stops[1:], strict=False):
+    for (x1, off1, half1), (x2, off2, half2) in pairwise(stops):
         left, right = x1 + half1, x2 - half2
         middle, wide = (left + right) / 2, max(right - left - 2.0, 4.0)
         top = min(off1, off2) - 31.0
@@ -345,7 +349,7 @@ def _crank(sheet: _Sheet) -> str:
 def _pin(sheet: _Sheet, number: str) -> str:
     x, y = sheet.at.pins[number], sheet.axis + _throw(sheet, number)
     shapes = f'<g class="face">{ink.box(x, y, 50, 48, "outline")}</g>' + ink.box(
-        x, y, 54, 52, "hit"
+        x, y, 54, 54, "hit"
     )
     return sheet.link(f"pin {number}", x, y - 7, shapes, height=18) + ink.text(
         x, y + 14, f"pin {number}", 11, "small"
@@ -355,11 +359,14 @@ def _pin(sheet: _Sheet, number: str) -> str:
 def _ends(sheet: _Sheet) -> str:
     """Return the snout with its damper on the left, flange and end float on the right."""
     y, first, last = sheet.axis, sheet.at.first, sheet.at.last
-    snout = ink.box(first - 28, y, 56, 40, "outline") + ink.box(first - 28, y, 56, 50, "hit")
+    snout = f'<g class="face">{ink.box(first - 28, y, 56, 40)}</g>'
+    snout += ink.box(first - 28, y, 58, 56, "hit")
     parts = [sheet.link("snout", first - 28, y, snout, height=18)]
     if "hub" in sheet.places:
-        hub = ink.box(first - 86, y, 56, 124, "outline", 6) + ink.hatch(first - 86, y + 42, 56, 38)
-        hub += ink.hatch(first - 86, y - 42, 56, 38) + ink.box(first - 86, y, 56, 124, "hit")
+        hub = f'<g class="face">{ink.box(first - 86, y, 56, 124, "outline", 6)}</g>'
+        hub += ink.hatch(first - 86, y + 42, 56, 38)
+        hub += ink.hatch(first - 86, y - 42, 56, 38) + _plate(first - 86, y, 50)
+        hub += ink.box(first - 86, y, 56, 124, "hit")
         parts.append(sheet.link("hub", first - 86, y, hub, height=18))
     parts.append(ink.box(last + 14, y, 24, 92, "outline", 2))
     if "float" in sheet.places:
@@ -450,25 +457,36 @@ def end_view(engine: Engine, looks: Looks) -> str:
     spread = layout.bank_angle if len(banks) > 1 else 0.0
     angles = {banks[0]: -spread / 2} | ({banks[1]: spread / 2} if len(banks) > 1 else {})
     x, y = 210.0, 236.0 if spread < 2.6 else 150.0
-    height = 330.0 if spread < 2.6 else 290.0
+    height = 350.0 if spread < 2.6 else 270.0
     body = "".join(_bank(engine, looks, bank, angle, x, y) for bank, angle in angles.items())
     body += (
         ink.ring(x, y, 24, "outline") + ink.ring(x, y, 62, "hidden") + ink.ring(x, y, 2, "solid")
     )
-    seen: dict[float, list[str]] = {}
-    for cylinder in layout.cylinders:
-        pins = seen.setdefault(round(cylinder.throw_angle, 3), [])
-        if str(cylinder.crankpin) not in pins:
-            pins.append(str(cylinder.crankpin))
     turn = 1.0 if layout.clockwise else -1.0
-    for angle, pins in seen.items():
-        px, py = x - turn * 40 * sin(angle), y - 40 * cos(angle)
+    for angle, pins in _throws(layout, turn).items():
+        px, py = x + 40 * sin(angle), y - 40 * cos(angle)
         body += ink.ring(px, py, 12, "outline") + ink.text(px, py, ",".join(pins), 10, "small")
     body += _rotation(x, y, turn)
     body += ink.text(x, height - 12, "seen from the free end", 14, "caption")
     return ink.drawing(
         420, height, body, name="The engine seen from its free end", kind="end", links=True
     )
+
+
+def _throws(layout: Layout, turn: float) -> dict[float, list[str]]:
+    """Return which crankpins stand at which angle, clockwise from the top, seen from the free end.
+
+    A crankpin stands behind its cylinder's axis by the angle left until that dead centre.
+    """
+    seen: dict[float, list[str]] = {}
+    for cylinder in layout.cylinders:
+        angle = (cylinder.bank_angle - turn * cylinder.dead_centre) % (2 * pi)
+        near = next((a for a in seen if abs(cos(a - angle) - 1) < 1e-6), angle)
+        pins = seen.setdefault(near, [])
+        if str(cylinder.crankpin) not in pins:
+            pins.append(str(cylinder.crankpin))
+            pins.sort(key=int)
+    return seen
 
 
 def _rotation(x: float, y: float, turn: float) -> str:

@@ -16,7 +16,7 @@ _TURNED = ("thrust", "0 deg across")
 
 
 def station_picture(feature: Feature, station: Station, engine: Engine) -> str:
-    """Return where on a feature a station is, as SVG: along the axis on the left, from the side right."""
+    """Return where on a feature a station is, as SVG: seen along its axis, and from the side."""
     if feature.shape in {Shape.HOLE, Shape.SHAFT}:
         body = _along(feature, station) + _aside(feature, station, engine)
     elif "ring gap" in feature.kind or "rail gap" in feature.kind:
@@ -34,8 +34,8 @@ def station_picture(feature: Feature, station: Station, engine: Engine) -> str:
 def _along(feature: Feature, station: Station) -> str:
     hole = feature.shape is Shape.HOLE
     body = ink.ring(_END_X, _MIDDLE, _RADIUS, "heavy")
-    body += ink.line(_END_X - 74, _MIDDLE, _END_X + 74, _MIDDLE, "centre")
-    body += ink.line(_END_X, _MIDDLE - 74, _END_X, _MIDDLE + 74, "centre")
+    body += ink.line(_END_X - 66, _MIDDLE, _END_X + 66, _MIDDLE, "centre")
+    body += ink.line(_END_X, _MIDDLE - 66, _END_X, _MIDDLE + 66, "centre")
     if hole and ("main" in feature.kind or "rod" in feature.kind):
         for side in (-1, 1):
             body += ink.line(_END_X + side * _RADIUS, _MIDDLE, _END_X + side * 84, _MIDDLE, "heavy")
@@ -54,7 +54,7 @@ def _along(feature: Feature, station: Station) -> str:
         body += ink.line(*ends, "accent") + ink.arrow_head(ends[2], ends[3], towards, 12, "wanted")
         if hole:
             body += ink.arrow_head(ends[0], ends[1], towards + pi, 12, "wanted")
-    reach = _RADIUS + (18 if hole else 32)
+    reach = _RADIUS + (22 if hole else 34)
     x, y = _END_X + reach * dx, _MIDDLE + reach * dy
     anchor = "middle" if abs(dx) < 0.4 else ("start" if dx > 0 else "end")
     x = min(max(x, 4.0), WIDTH / 2 + 6)
@@ -65,6 +65,8 @@ def _aside(feature: Feature, station: Station, engine: Engine) -> str:
     if station.depth is not None:
         return _bore_side(feature, station, engine)
     sections = list(dict.fromkeys(s.section for s in feature.stations if s.section))
+    if engine.layout.front != "free end":
+        sections.reverse()
     wide, tall = 96.0, 84.0
     kind = "heavy" if feature.shape is Shape.SHAFT else "outline"
     body = ink.box(_SIDE_X, _MIDDLE, wide, tall, kind)
@@ -78,7 +80,9 @@ def _aside(feature: Feature, station: Station, engine: Engine) -> str:
         kind = "accent" if wanted else "hidden"
         body += ink.line(at, _MIDDLE - tall / 2, at, _MIDDLE + tall / 2, kind)
         if wanted:
-            body += ink.text(at, _MIDDLE + tall / 2 + 16, section, 14, "direction")
+            body += ink.text(
+                at, _MIDDLE + tall / 2 + 16, section.replace("-", " "), 14, "direction"
+            )
     front = -1 if engine.layout.front == "free end" else 1
     body += ink.line(_SIDE_X + front * 62, 24, _SIDE_X + front * 90, 24)
     body += ink.arrow_head(_SIDE_X + front * 90, 24, pi if front < 0 else 0.0, 9)

@@ -13,6 +13,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from bedplate.documents import fonts
 from bedplate.errors import BedplateError, EntryError, NotFoundError
 from bedplate.web.deeds import Deeds
 from bedplate.web.guard import Guard
@@ -30,7 +31,7 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
     :param allowed_hosts: names under which it may be asked for; plain addresses are always taken
     """
     return Starlette(
-        routes=[*_reading(Pages(workshop)), *_writing(Deeds(workshop)), _static()],
+        routes=[*_reading(Pages(workshop)), *_writing(Deeds(workshop)), *_static()],
         middleware=[Middleware(Guard, allowed_hosts=tuple(allowed_hosts))],
         exception_handlers={
             BedplateError: _on_our_error,
@@ -82,8 +83,11 @@ def _writing(deeds: Deeds) -> list[BaseRoute]:
     return [Route(path, deed(do), methods=["POST"]) for path, do in does.items()]
 
 
-def _static() -> Mount:
-    return Mount("/static", StaticFiles(packages=[("bedplate.web", "static")]))
+def _static() -> list[BaseRoute]:
+    return [
+        Mount("/static/fonts", StaticFiles(directory=fonts.folder())),
+        Mount("/static", StaticFiles(packages=[("bedplate.web", "static")])),
+    ]
 
 
 def _on_our_error(request: Request, error: Exception) -> Response:
@@ -103,7 +107,7 @@ def _on_http_error(request: Request, error: Exception) -> Response:
     return response
 
 
-def _on_any_error(request: Request, error: Exception) -> Response:
+def _on_any_error(request: Request, _error: Exception) -> Response:
     sentence = "The program failed at this; nothing was half-written."
     hint = "Try again. What was said before the failure is in the record."
     return failure(request, BedplateError(sentence, hint=hint))

@@ -10,9 +10,10 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from bedplate.errors import EntryError
 from bedplate.web.intake import Sent, remember, wants_json
+from bedplate.web.views.measure import following_step
 
 if TYPE_CHECKING:
-    from bedplate.shop.receipts import ReadingReceipt, Receipt
+    from bedplate.shop.receipts import Receipt
     from bedplate.workshop import Workshop
 
 
@@ -93,7 +94,11 @@ class Deeds:
             by=sent.by, condition=_condition(sent), part_temperature=sent["part_temperature"],
             gauge_temperature=sent["gauge_temperature"], id=sent["id"],
         )  # fmt: skip
-        return self._done(sent, receipt, _after(receipt))
+        following = following_step(
+            self._workshop.state(sent.build), sent["feature"], sent["station"]
+        )
+        go = f"/builds/{sent.build}/measure?entry={receipt.number}"
+        return self._done(sent, receipt, f"{go}&{following.query}" if following else go)
 
     def setting(self, sent: Sent) -> Response:
         """Set a comparator."""
@@ -198,13 +203,6 @@ class Deeds:
 def _condition(sent: Sent) -> str:
     condition = sent["condition"].strip()
     return sent["condition_other"].strip() if condition == "other" else condition
-
-
-def _after(receipt: ReadingReceipt) -> str:
-    where = f"/builds/{receipt.build}/measure?entry={receipt.number}"
-    if receipt.next is not None:
-        where += f"&feature={quote(receipt.next.feature)}&station={quote(receipt.next.station)}"
-    return where
 
 
 def _coverage(text: str) -> float:

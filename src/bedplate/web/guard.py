@@ -1,8 +1,8 @@
 """What stands before every page: which host was asked for, who writes, how much, and what may load.
 
 Pages are served to a browser on the bench, maybe over the shop's own network. A name that points at
-this machine from elsewhere is refused (the Host header), and so is a write from a page that is not ours
-(Origin and Sec-Fetch-Site).
+this machine from elsewhere is refused (the Host header), and so is a write from a page that is not
+ours (Origin and Sec-Fetch-Site).
 """
 
 from __future__ import annotations
@@ -37,8 +37,11 @@ _HEADERS = {
     "permissions-policy": "camera=(), microphone=(), geolocation=()",
 }
 
+_KEPT = (("/static/fonts", "public, max-age=31536000, immutable"), ("/static", "no-cache"))
+"""How long a browser may keep what lies under an address; everything else not at all."""
 
-class _TooLong(Exception):
+
+class _TooLongError(Exception):
     """The body is longer than it may be."""
 
 
@@ -57,7 +60,7 @@ class Guard:
         headers = Headers(scope=scope)
         refusal = self._refusal(scope["method"], headers)
         if refusal is not None:
-            await _refuse(*refusal, headers)(scope, receive, _with_headers(send))
+            await _refuse(*refusal, headers)(scope, receive, _with_headers(send, ""))
             return
         limit = limit_of(headers.get("content-type", ""))
         started = False
@@ -65,15 +68,15 @@ class Guard:
         async def watched(message: Message) -> None:
             nonlocal started
             started = started or message["type"] == "http.response.start"
-            await _with_headers(send)(message)
+            await _with_headers(send, scope["path"])(message)
 
         try:
             await self._app(scope, _bounded(receive, limit), watched)
-        except _TooLong:
+        except _TooLongError:
             if started:
                 raise
             sentence = f"What was sent is longer than {limit // 1024} KB."
-            await _refuse(413, sentence, headers)(scope, receive, _with_headers(send))
+            await _refuse(413, sentence, headers)(scope, receive, _with_headers(send, ""))
 
     def _refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
         host = headers.get("host", "")
@@ -133,19 +136,21 @@ def _bounded(receive: Receive, limit: int) -> Receive:
         message = await receive()
         taken += len(message.get("body", b""))
         if taken > limit:
-            raise _TooLong
+            raise _TooLongError
         return message
 
     return bounded
 
 
-def _with_headers(send: Send) -> Send:
+def _with_headers(send: Send, path: str) -> Send:
+    kept = next((rule for start, rule in _KEPT if path.startswith(start)), "no-store")
+
     async def sender(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in _HEADERS.items():
                 headers[name] = value
-            headers.setdefault("cache-control", "no-store")
+            headers.setdefault("cache-control", kept)
         await send(message)
 
     return sender

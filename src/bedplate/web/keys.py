@@ -1,4 +1,4 @@
-"""The keys that do something beyond what every browser does; help page and documentation list them."""
+"""The keys that do something beyond what every browser does, as the page of keys lists them."""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
@@ -37,11 +38,7 @@ class Pages:
 
     def home(self, request: Request) -> Response:
         """List the builds, and start one."""
-        from bedplate.engine import examples
-
-        return page(
-            request, "home.html", builds=self._workshop.builds(), examples=sorted(examples())
-        )
+        return page(request, "home.html", builds=self._workshop.builds(), examples=_example_names())
 
     def keys(self, request: Request) -> Response:
         """List the keys."""
@@ -160,6 +157,18 @@ class Pages:
         kind = next((m for magic, m in _PICTURES.items() if data.startswith(magic)), None)
         headers = {"cache-control": "private, max-age=31536000, immutable"}
         return Response(data, media_type=kind or "application/octet-stream", headers=headers)
+
+
+@cache
+def _example_names() -> tuple[tuple[str, str], ...]:
+    """Return the shipped engine files: key, and what each is."""
+    from bedplate.engine import examples, read_engine
+
+    found = {name: read_engine(text, name) for name, text in examples().items()}
+    return tuple(
+        (name, f"{engine.name}: {name.replace('-', ' ')}, {engine.caps.value}")
+        for name, engine in sorted(found.items())
+    )
 
 
 def _as_file(name: str) -> dict[str, str]:

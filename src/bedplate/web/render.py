@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import secrets
 from functools import cache
-from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
@@ -49,7 +48,12 @@ def _environment() -> Environment:
 
 
 def page(
-    request: Request, template: str, *, state: State | None = None, status: int = 200, **more: Any
+    request: Request,
+    template: str,
+    *,
+    state: State | None = None,
+    status: int = 200,
+    **more: object,
 ) -> Response:
     """Return a page.
 

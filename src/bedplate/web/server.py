@@ -52,12 +52,11 @@ def listen(host: str, port: int) -> socket.socket:
 
 def server(
     workshop: Workshop,
-    sock: socket.socket,
     *,
     names: tuple[str, ...] = (),
     ready: Callable[[], None] = lambda: None,
 ) -> uvicorn.Server:
-    """Return a server for a bound socket; `run(sockets=[sock])` starts it."""
+    """Return a server; `run(sockets=[...])` starts it on a socket that `listen` bound."""
     hosts = [*names, "localhost", socket.gethostname(), f"{socket.gethostname()}.local"]
     app: Any = create_app(workshop, allowed_hosts=hosts)
     config = uvicorn.Config(
@@ -94,7 +93,7 @@ def run(
             threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
     try:
-        server(workshop, sock, names=names, ready=ready).run(sockets=[sock])
+        server(workshop, names=names, ready=ready).run(sockets=[sock])
     except KeyboardInterrupt:
         pass
     finally:

@@ -25,8 +25,8 @@ async function sendForm(form, submitter) {
     });
     const answer = await response.json();
     if (response.ok) {
-      location.assign(answer.go);
       if (answer.go.split("#")[0] === location.pathname + location.search) location.reload();
+      else location.assign(answer.go);
       return;
     }
     const faults = (answer.faults || [])

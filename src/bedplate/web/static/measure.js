@@ -42,8 +42,8 @@ async function go(address, { push = true } = {}) {
 }
 
 function ready() {
-  const value = field();
-  if (value) value.focus({ preventScroll: false });
+  const first = document.querySelector("details.set[open] [name=size]") || field();
+  if (first) first.focus();
 }
 
 function station() {
@@ -84,7 +84,7 @@ async function saved(receipt) {
     .join("; ");
   const doubts = receipt.doubts.map((doubt) => doubt.sentence).join(" ");
   await go(receipt.go);
-  const next = receipt.next ? `Next: ${receipt.next.name}.` : "";
+  const next = form() ? `Next: ${station()}.` : "";
   say([`Saved, entry ${receipt.number}: ${receipt.echo}.`, receipt.words, doubts, decided, next]
     .filter(Boolean).join(" "));
 }
@@ -128,7 +128,7 @@ function undo() {
 }
 
 document.addEventListener("submit", (event) => {
-  if (event.target.id === "reading-form") save(event);
+  if (event.target.matches("#reading-form")) save(event);
 });
 
 document.addEventListener("change", (event) => {

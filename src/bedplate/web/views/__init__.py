@@ -1,1 +1,1 @@
-"""View models: the state, put into the words and pictures of one page. Nothing is worked out here."""
+"""View models: the state in the words and pictures of one page. Nothing is worked out here."""

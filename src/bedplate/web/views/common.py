@@ -31,6 +31,22 @@ def both(value: float | None, units: Units, uncertainty: float | None = None) ->
     return show_both(value, Dimension.LENGTH, units, uncertainty=uncertainty)
 
 
+def fine(value: float | None, units: Units) -> str:
+    """Return an uncertainty, a resolution or another small length, in digits that say something."""
+    if value is None:
+        return DASH
+    if units is Units.METRIC and abs(value) < 1e-4:
+        return show(value, Dimension.LENGTH, units, uncertainty=abs(value) or None, unit="µm")
+    return show(value, Dimension.LENGTH, units, uncertainty=abs(value) or None)
+
+
+def deviation(value: float, units: Units) -> str:
+    """Return a typed length in both units; of a small one the digits that a converted one needs."""
+    near = abs(value) < 1e-3
+    unsure = 3e-6 if near else None
+    return show_both(value, Dimension.LENGTH, units, uncertainty=unsure, signed=near)
+
+
 def other(units: Units) -> Units:
     """Return the units that the builder does not think in."""
     return Units.INCH if units is Units.METRIC else Units.METRIC
@@ -112,7 +128,7 @@ def fit_view(fit: FitState, units: Units) -> FitView:
         value=value,
         value_other=length(fit.value, other(units), fit.expanded),
         extent=extent,
-        expanded="" if fit.expanded is None else length(fit.expanded, units),
+        expanded="" if fit.expanded is None else fine(fit.expanded, units),
         limits=limits(fit.low, fit.high, units),
         limits_other=limits(fit.low, fit.high, other(units)),
         target="" if target is None else both(target.value, units),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from bedplate.engine.fits import Gate
 from bedplate.metrology.results import Verdict
 from bedplate.shop.model import FeatureState, FitState, State
-from bedplate.web.views.common import FitView, both, fit_view, length
+from bedplate.web.views.common import FitView, both, fine, fit_view, length
 from bedplate.web.views.measure import PastReading, past_reading
 
 
@@ -100,14 +100,14 @@ def fit_detail(state: State, fit: FitState) -> FitDetail:
         rows.append(("Greatest", _with(fit.greatest, fit.expanded_greatest, state)))
     if fit.expanded is not None:
         k = state.engine.measuring.coverage
-        rows.append((f"Expanded uncertainty (k = {k:g})", both(fit.expanded, units)))
+        rows.append((f"Expanded uncertainty (k = {k:g})", fine(fit.expanded, units)))
     if fit.eccentricity is not None:
         rows.append(("Crown less the sides", both(fit.eccentricity, units)))
     total = sum(line.amount**2 for line in fit.budget) or 1.0
     budget = tuple(
         BudgetLine(
             line.source,
-            length(abs(line.amount), units),
+            fine(abs(line.amount), units),
             round(100 * line.amount**2 / total),
             line.shared,
         )
@@ -123,7 +123,7 @@ def fit_detail(state: State, fit: FitState) -> FitDetail:
 
 def _with(value: float, expanded: float | None, state: State) -> str:
     shown = both(value, state.units, expanded)
-    return shown if expanded is None else f"{shown}, ± {length(expanded, state.units)}"
+    return shown if expanded is None else f"{shown}, ± {fine(expanded, state.units)}"
 
 
 def _rest(state: State, feature: FeatureState) -> Rest:
@@ -137,6 +137,6 @@ def _rest(state: State, feature: FeatureState) -> Rest:
         if size is None or len(size.stations) < 2
         else f"{length(float(size.least.nominal_value), units)} to "
         f"{length(float(size.greatest.nominal_value), units)}",
-        expanded="" if feature.expanded is None else length(feature.expanded, units),
+        expanded="" if feature.expanded is None else fine(feature.expanded, units),
         readings=tuple(past_reading(state, r, names, "") for r in feature.readings),
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from bedplate.quantity import Units
 from bedplate.record.entries import Typed
 from bedplate.shop.model import GaugeState, State
-from bedplate.web.views.common import both, length
+from bedplate.web.views.common import both, fine, length, other
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ def gauge_views(state: State) -> tuple[GaugeView, ...]:
 
 
 def _typed(value: Typed | None, units: Units) -> str:
-    return "" if value is None else both(value.si, units)
+    return "" if value is None else f"{value.text} ({fine(value.si, other(units))})"
 
 
 def _view(held: GaugeState, units: Units) -> GaugeView:
@@ -66,6 +66,6 @@ def _view(held: GaugeState, units: Units) -> GaugeView:
         source=gauge.source,
         setting=setting,
         setting_size="" if held.setting is None else length(held.setting.size.si, units),
-        drift="" if held.drift is None else both(held.drift, units),
+        drift="" if held.drift is None else fine(held.drift, units),
         readings=held.readings,
     )

@@ -10,11 +10,11 @@ from bedplate.documents.looks import fits_on
 from bedplate.documents.station import station_picture
 from bedplate.engine.model import Feature, Station
 from bedplate.errors import NotFoundError
-from bedplate.quantity import Dimension, show_both, words
+from bedplate.quantity import words
 from bedplate.record.entries import Numbered, Reading
 from bedplate.shop.model import GaugeState, PlanGroup, ReadingState, State
 from bedplate.shop.plan import next_step
-from bedplate.web.views.common import FitView, both, fit_view, length, when
+from bedplate.web.views.common import FitView, both, deviation, fit_view, length, when
 
 REASONS = (
     "wrong station",
@@ -49,7 +49,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class GaugeChoice:
-    """A gauge that may be taken to it."""
+    """A gauge that may be taken to it.
+
+    :param far: it is set to another size than the feature is expected to have
+    """
 
     id: str
     name: str
@@ -57,6 +60,7 @@ class GaugeChoice:
     comparator: bool
     reads_in: str
     setting: str
+    far: bool
     fits: bool
 
 
@@ -139,6 +143,13 @@ def steps_of(state: State) -> tuple[Step, ...]:
     return tuple(steps)
 
 
+def following_step(state: State, feature: str, station: str) -> Step | None:
+    """Return the next station of the plan that waits for a reading, from a station onwards."""
+    steps = steps_of(state)
+    here = next((i for i, s in enumerate(steps) if (s.feature, s.station) == (feature, station)), 0)
+    return next((s for s in steps[here:] + steps[:here] if s.done < s.needed), None)
+
+
 def _step(state: State, feature: str, station: str, done: int, needed: int, group: str) -> Step:
     known = state.features[feature].feature
     where = next(s for s in known.stations if s.id == station)
@@ -187,7 +198,7 @@ def prompt(state: State, feature: str, station: str, gauge: str, entry: str) -> 
             if not c.comparator and c.kind.endswith("micrometer")
         ),
         condition=known.condition,
-        last_condition=last.condition if last is not None else "",
+        last_condition=_last_condition(state, known),
         last_temperatures=_temperatures(last),
         past=_past(state, known, where),
         fits=tuple(fit_view(fit, state.units) for fit in resting),
@@ -226,6 +237,17 @@ def _last_reading(state: State) -> Reading | None:
     return None
 
 
+def _last_condition(state: State, feature: Feature) -> str:
+    """Return the state noted last with a feature of this kind."""
+    for numbered in reversed(state.entries):
+        entry = numbered.entry
+        if not isinstance(entry, Reading) or entry.feature not in state.features:
+            continue
+        if state.features[entry.feature].feature.kind == feature.kind:
+            return entry.condition
+    return ""
+
+
 def _temperatures(last: Reading | None) -> tuple[str, str]:
     if last is None:
         return "", ""
@@ -248,8 +270,8 @@ def _choice(held: GaugeState, feature: Feature, state: State) -> GaugeChoice:
     gauge, setting = held.gauge, ""
     if held.setting is not None:
         on = held.setting.on_gauge or held.setting.master or "a master"
-        setting = f"set to {both(held.setting.size.si, state.units)} in {on}"
-        setting += f", entry {held.setting_number}"
+        setting = f"Set in {on} to {both(held.setting.size.si, state.units)}"
+        setting += f" (entry {held.setting_number})."
     return GaugeChoice(
         gauge.gauge,
         gauge.name or gauge.gauge,
@@ -257,8 +279,13 @@ def _choice(held: GaugeState, feature: Feature, state: State) -> GaugeChoice:
         gauge.comparator,
         gauge.reads_in,
         setting,
+        held.setting is not None and _is_far(held.setting.size.si, feature.nominal),
         gauge.gauge_kind == feature.gauge,
     )
+
+
+def _is_far(setting: float, nominal: float | None) -> bool:
+    return nominal is not None and abs(setting - nominal) > 0.01 * abs(nominal)
 
 
 def _chosen(
@@ -330,7 +357,7 @@ def _said(state: State, numbered: Numbered, entry: Reading) -> Answer | None:
     return Answer(
         number=numbered.number,
         name=f"{name}, {where.name}" if where and where.name else name,
-        echo=show_both(entry.value.si, Dimension.LENGTH, state.units),
+        echo=deviation(entry.value.si, state.units),
         words=words(entry.value.si, state.units),
         size="" if entry.setting == "" else both(reading.size, state.units),
         doubts=tuple(d.sentence for d in reading.doubts),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bedplate.quantity import Dimension, show_both
 from bedplate.record.entries import (
     Accepted,
     AnyEntry,
@@ -24,7 +23,7 @@ from bedplate.record.entries import (
     Withdrawn,
 )
 from bedplate.shop.model import State
-from bedplate.web.views.common import when
+from bedplate.web.views.common import deviation, when
 
 PAGE = 100
 """Entries on one page of the record."""
@@ -116,6 +115,12 @@ def sentence(state: State, entry: AnyEntry) -> str:
             on = entry.on_gauge or entry.master or "a master"
             found = f"; it had shown {entry.found.text} there" if entry.found else ""
             return f"{entry.gauge} set to {_typed(entry.size, state)} in {on}{found}."
+        case _:
+            return _decision(state, entry)
+
+
+def _decision(state: State, entry: AnyEntry) -> str:
+    match entry:
         case Withdrawn():
             return f"Entry {_number(state, entry.target)} withdrawn: {entry.reason}."
         case Reworked():
@@ -135,6 +140,8 @@ def sentence(state: State, entry: AnyEntry) -> str:
             return f"Done: {entry.step}{f'; {entry.remark}' if entry.remark else ''}."
         case Signed():
             return f"Signed as {entry.role}, entries 1 to {entry.count}: {entry.statement}"
+        case _:
+            return str(entry.__struct_config__.tag)
 
 
 def _reading(state: State, entry: Reading) -> str:
@@ -149,8 +156,9 @@ def _reading(state: State, entry: Reading) -> str:
 
 
 def _typed(value: Typed, state: State) -> str:
-    shown = show_both(value.si, Dimension.LENGTH, state.units)
-    return value.text if value.text == shown else f"{value.text} ({shown})"
+    typed = value.text.strip().replace("-", "−")
+    texts = [t for t in deviation(value.si, state.units).split(" = ") if t != typed]
+    return f"{value.text} ({' = '.join(texts)})"
 
 
 def _number(state: State, target: str) -> str:

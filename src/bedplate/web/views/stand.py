@@ -13,9 +13,9 @@ from bedplate.documents.stand import NUMBERINGS, Shown, end_view, plan
 from bedplate.engine.model import Layout
 from bedplate.metrology.results import Verdict
 from bedplate.shop.model import Question, State
+from bedplate.shop.plan import next_step
 from bedplate.web.views.common import mark
 from bedplate.web.views.measure import Step, steps_of
-from bedplate.shop.plan import next_step
 
 
 @dataclass(frozen=True, slots=True)
