@@ -74,7 +74,7 @@ class Judgement:
     :param expanded: expanded uncertainty U = k·u of the value that was nearest its limit
     :param readings_needed: more readings of the same kind that would decide, None if none can
     :param gauge_needed: greatest expanded uncertainty U of the result that would decide, m; None
-        if decided
+        if decided, and where the value lies on its limit, so that no gauge decides
     :param advice: one sentence, empty when decided
     """
 
