@@ -76,6 +76,8 @@ def test_a_word_that_is_not_known_gets_the_nearest_one(old, new, key, right):
         ('"64.000..64.016 mm"  ', '"54.000..54.016 mm"  ', "mains.housing", "is not bigger than"),
         ('"1.985..1.993 mm"', '"1.085..1.093 mm"', "mains.shell", "housing less two shells"),
         ("thrust  = 6", "thrust = 9", "mains.thrust", "there is no main 9"),
+        ('caps    = "single caps, 2 bolts"', "caps = []", "mains.caps", "a list stands here"),
+        ("schema = 1", "schema = [1]", "schema", "a list stands here"),
         ("count   = 7", "count = true", "mains.count", "true or false stands here"),
         ("count   = 7", "count = 70", "mains.count", "70 is out of range"),
         ('speed    = "7200 rpm"', 'speed = "7200 mm"', "engine.speed", "length"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
@@ -134,5 +133,7 @@ def short(sentence: str) -> str:
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """Return "did you mean 'main journal'" for a word that is not known, '' if nothing is near."""
+    import difflib
+
     found = difflib.get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)
     return f"did you mean '{found[0]}'?" if found else ""
