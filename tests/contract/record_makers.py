@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import msgspec
+from hypothesis import HealthCheck, settings
 
 from bedplate.record import (
     Accepted,
@@ -30,6 +31,9 @@ from bedplate.record import (
     Withdrawn,
 )
 from bedplate.record.canonical import row_of
+
+calm = settings(deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
+"""A busy machine makes no test red."""
 
 PICTURE = b"\x89PNG\r\n\x1a\n invented"
 PICTURE_HASH = hashlib.sha256(PICTURE).hexdigest()

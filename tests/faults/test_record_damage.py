@@ -10,7 +10,7 @@ import apsw
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.contract.record_makers import PICTURE, PICTURE_HASH, Clock, fill, reading
+from tests.contract.record_makers import PICTURE, PICTURE_HASH, Clock, calm, fill, reading
 
 from bedplate.errors import BedplateError, DamagedError
 from bedplate.record import Ledger, SqliteStore, export_record
@@ -69,7 +69,7 @@ def _use(store: SqliteStore) -> None:
             ask()
 
 
-@settings(deadline=None, max_examples=60)
+@settings(calm, max_examples=60)
 @given(st.lists(st.tuples(PLACES, st.integers(1, 255)), min_size=1, max_size=30))
 def test_flipped_bytes(changes: list[tuple[int, int]]) -> None:
     data = bytearray(SOUND)
@@ -78,7 +78,7 @@ def test_flipped_bytes(changes: list[tuple[int, int]]) -> None:
     look(bytes(data))
 
 
-@settings(deadline=None, max_examples=40)
+@settings(calm, max_examples=40)
 @given(st.integers(0, 300), st.integers(1, 255))
 def test_flipped_bytes_where_the_file_describes_itself(at: int, flip: int) -> None:
     data = bytearray(SOUND)
@@ -86,19 +86,19 @@ def test_flipped_bytes_where_the_file_describes_itself(at: int, flip: int) -> No
     look(bytes(data))
 
 
-@settings(deadline=None, max_examples=30)
+@settings(calm, max_examples=30)
 @given(PLACES)
 def test_a_truncated_file(size: int) -> None:
     look(SOUND[:size])
 
 
-@settings(deadline=None, max_examples=30)
+@settings(calm, max_examples=30)
 @given(PLACES, st.binary(min_size=1, max_size=5000))
 def test_a_stretch_written_over(at: int, put: bytes) -> None:
     look((SOUND[:at] + put + SOUND[at + len(put) :])[: len(SOUND)])
 
 
-@settings(deadline=None, max_examples=20)
+@settings(calm, max_examples=20)
 @given(st.binary(min_size=1, max_size=5000))
 def test_a_log_of_something_else(wal: bytes) -> None:
     look(SOUND, wal)

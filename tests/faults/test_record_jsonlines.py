@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.contract.memory_store import MemoryStore
-from tests.contract.record_makers import PICTURE, PICTURE_HASH, Clock, fill, reading, started
+from tests.contract.record_makers import PICTURE, PICTURE_HASH, Clock, calm, fill, reading, started
 
 from bedplate.errors import ConflictError, DamagedError, ImportFileError, NotFoundError
 from bedplate.record import Ledger, export_record, import_record, jsonlines
@@ -174,6 +174,7 @@ def test_a_file_that_breaks_off_while_it_is_read_is_refused() -> None:
     assert store.builds() == []
 
 
+@calm
 @given(st.integers(0, len(DATA) - 1), st.binary(max_size=3), st.integers(0, 3))
 def test_any_change_of_any_bytes_is_refused(at: int, put: bytes, drop: int) -> None:
     changed = DATA[:at] + put + DATA[at + drop :]
@@ -181,6 +182,7 @@ def test_any_change_of_any_bytes_is_refused(at: int, put: bytes, drop: int) -> N
         refused(changed)
 
 
+@calm
 @given(st.lists(st.integers(0, len(LINES) - 1), max_size=len(LINES) + 2))
 def test_any_other_order_of_lines_is_refused(order: list[int]) -> None:
     changed = b"".join(LINES[at] for at in order)
@@ -188,6 +190,7 @@ def test_any_other_order_of_lines_is_refused(order: list[int]) -> None:
         refused(changed)
 
 
+@calm
 @given(st.binary(max_size=500))
 def test_any_bytes_at_all_are_refused(data: bytes) -> None:
     refused(data)

@@ -9,6 +9,7 @@ import pytest
 import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.contract.record_makers import calm
 
 from bedplate.errors import BedplateError, EntryError
 from bedplate.record import Accepted, Note, Reading, Reworked, Typed
@@ -45,6 +46,7 @@ ENTRIES = st.one_of(
 )
 
 
+@calm
 @given(ENTRIES)
 def test_an_entry_comes_back_equal_and_its_form_is_its_own_canonical_form(entry) -> None:
     row = row_of("demo", 7, "0" * 64, entry)
@@ -54,6 +56,7 @@ def test_an_entry_comes_back_equal_and_its_form_is_its_own_canonical_form(entry)
     assert rfc8785.dumps(json.loads(row.body, parse_int=float)) == row.body
 
 
+@calm
 @given(ENTRIES, st.data())
 def test_a_byte_put_in_or_left_out_or_changed_is_never_the_same_entry(entry, data) -> None:
     body = row_of("demo", 1, "", entry).body
@@ -67,6 +70,7 @@ def test_a_byte_put_in_or_left_out_or_changed_is_never_the_same_entry(entry, dat
     assert other == body or link != decode(body)
 
 
+@calm
 @given(st.binary(max_size=300))
 def test_any_bytes_are_decoded_or_refused_in_words(data: bytes) -> None:
     with pytest.raises(EntryError) as caught:
@@ -81,6 +85,7 @@ JSON = st.recursive(
 )
 
 
+@calm
 @given(st.dictionaries(st.sampled_from(["build", "entry", "number", "previous"]), JSON), JSON)
 def test_any_json_is_decoded_or_refused_in_words(value, entry) -> None:
     if isinstance(entry, dict):
@@ -91,6 +96,7 @@ def test_any_json_is_decoded_or_refused_in_words(value, entry) -> None:
             read(data)
 
 
+@calm
 @given(JSON)
 def test_canonical_form_is_there_or_refused_in_words(value) -> None:
     try:

@@ -7,12 +7,13 @@ import io
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.contract.memory_store import MemoryStore
-from tests.contract.record_makers import Clock, started
+from tests.contract.record_makers import Clock, calm, started
 from tests.property.test_record_canonical import ENTRIES
 
 from bedplate.record import Ledger, export_record, import_record
 
 
+@calm
 @given(st.lists(ENTRIES, max_size=6, unique_by=lambda entry: entry.id))
 def test_export_of_import_is_the_same_bytes(entries) -> None:
     store = MemoryStore()

@@ -8,7 +8,7 @@ import msgspec
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.contract.memory_store import MemoryStore
-from tests.contract.record_makers import fill
+from tests.contract.record_makers import calm, fill
 
 from bedplate.record import Checkpoint, verify
 from bedplate.record.canonical import digest
@@ -20,6 +20,7 @@ POINT = Checkpoint(count=len(ROWS), head=ROWS[-1].hash)
 PLACES = st.integers(0, len(ROWS) - 1)
 
 
+@calm
 @given(PLACES, st.data())
 def test_any_single_byte_changed_is_found(place: int, data) -> None:
     body = bytearray(ROWS[place].body)
@@ -33,6 +34,7 @@ def test_any_single_byte_changed_is_found(place: int, data) -> None:
     assert not verify(rows, POINT).ok
 
 
+@calm
 @given(PLACES, st.sampled_from(["build", "number", "id", "hash"]))
 def test_any_label_changed_is_found(place: int, label: str) -> None:
     value = getattr(ROWS[place], label)
@@ -42,12 +44,14 @@ def test_any_label_changed_is_found(place: int, label: str) -> None:
     assert not verify(rows).ok
 
 
+@calm
 @given(st.lists(PLACES, max_size=len(ROWS)))
 def test_no_other_order_or_choice_of_rows_passes_the_checkpoint(places: list[int]) -> None:
     same = places == list(range(len(ROWS)))
     assert verify([ROWS[place] for place in places], POINT).ok == same
 
 
+@calm
 @given(st.lists(st.tuples(PLACES, st.binary(max_size=400)), max_size=3))
 def test_any_bodies_at_all_are_verified_without_a_traceback(changes) -> None:
     rows = list(ROWS)
