@@ -1,0 +1,75 @@
+"""Where compiled kernels are kept, and the one door through which they are made.
+
+Numba keeps a cached caller although a callee in another file has changed. So a kernel and all its
+callees stand in one file, and the folder of the cache is named by a hash of every kernel file:
+an edited kernel is never met by an old one. The folder is set before Numba is imported, because
+Numba reads it once; without it a read-only installation could not be imported at all.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+R = TypeVar("R")
+_REORDER = {"contract", "reassoc", "nsz", "arcp"}
+"""Sums may be taken in another order; NaN and infinity stay what they are."""
+
+
+def cache_folder() -> Path:
+    """Return the folder of compiled kernels, named by a hash of their sources."""
+    digest = hashlib.sha256()
+    for source in sorted(Path(__file__).parent.glob("_*.py")):
+        digest.update(source.read_bytes())
+    name = f"compiled-{digest.hexdigest()[:16]}"
+    from platformdirs import user_cache_path
+
+    for base in (user_cache_path("bedplate"), Path(tempfile.gettempdir(), "bedplate")):
+        folder = base / name
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            return folder
+    return Path(tempfile.mkdtemp(prefix="bedplate-"))
+
+
+def is_compiled() -> bool:
+    """Return whether kernels were compiled on this machine before; if not, the first call waits."""
+    return any(cache_folder().rglob("*.nbi"))
+
+
+def _numba() -> Any:  # noqa: ANN401  # Numba ships no types
+    os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))
+    import numba
+
+    return numba
+
+
+_NUMBA = _numba()
+
+if TYPE_CHECKING:
+    cases = range
+else:
+    cases = _NUMBA.prange
+"""A range whose turns may be shared between threads."""
+
+
+def kernel(function: Callable[P, R]) -> Callable[P, R]:
+    """Compile a function when it is first called, and keep it for the next process."""
+    made: Callable[P, R] = _NUMBA.njit(cache=True, fastmath=_REORDER, error_model="numpy")(function)
+    return made
+
+
+def parallel_kernel(function: Callable[P, R]) -> Callable[P, R]:
+    """Compile as `kernel`, with `cases` shared between threads."""
+    made: Callable[P, R] = _NUMBA.njit(
+        cache=True, fastmath=_REORDER, error_model="numpy", parallel=True
+    )(function)
+    return made
