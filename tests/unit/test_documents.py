@@ -9,11 +9,19 @@ from datetime import UTC, datetime
 
 import pypdf
 import pytest
-from tests.documents_makers import BUILD, HOSTILE, measured, written_on
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.documents_makers import BUILD, HOSTILE, Clock, measured, written_on
 
 from bedplate.documents import fonts, paper, sheet
 from bedplate.documents.book import contents
 from bedplate.documents.state_json import state_as_json
+from bedplate.engine import examples
+from bedplate.errors import BedplateError
+from bedplate.record.sqlite import SqliteStore
+from bedplate.workshop import Workshop
+
+AT = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
@@ -52,6 +60,12 @@ def test_state_record_and_engine_file_are_attached_whole(workshop, book):
     assert attached["state.json"][0] == state_as_json(workshop.state(BUILD))
     assert attached["record.jsonl"][0] == b"".join(workshop.export(BUILD))
     assert attached["engine.toml"][0].decode() == workshop.engine_text(BUILD)
+
+
+def test_the_pdf_carries_the_time_of_the_last_entry(workshop, book):
+    last = workshop.state(BUILD).entries[-1].entry.at
+    created = pypdf.PdfReader(io.BytesIO(book)).metadata.creation_date
+    assert created == datetime.fromisoformat(last).replace(microsecond=0)
 
 
 def test_the_pdf_says_that_it_is_pdf_a_3_a(book):
@@ -111,13 +125,12 @@ def test_same_record_same_bytes_in_another_process(book, tmp_path):
 
 def test_book_and_sheet_are_set_without_falling_back_to_plain_text(workshop):
     state = workshop.state(BUILD)
-    at = datetime(2026, 1, 1, tzinfo=UTC)
     for template, data, attached in (
         ("book.typ", contents(state), {"state": "{}", "record": "", "engine": ""}),
         ("sheet.typ", sheet.contents(state), {}),
     ):
         shown = paper._mapped(data, fonts.printable)
-        assert paper._compile(template, shown, at, attached).startswith(b"%PDF")
+        assert paper._compile(template, shown, AT, attached).startswith(b"%PDF")
 
 
 def test_the_sheet_has_every_station_of_the_plan_in_its_order(workshop):
@@ -159,14 +172,8 @@ def test_long_words_may_break_and_lose_nothing():
 
 def test_every_character_called_printable_can_be_set():
     characters = [chr(point) for point in sorted(fonts.covered())]
-    head = {"build": "", "engine": "", "title": "", "invented": False, "last": "",
-            "date": [2026, 1, 1, 0, 0, 0],
-            "checkpoint": {"count": "", "short": "", "head": ""}}  # fmt: skip
-    group = {"title": " ".join(characters), "gauge": "", "gauges": "", "condition": "",
-             "setting": None, "limits": [], "features": []}  # fmt: skip
-    data = {"head": head, "units": "", "front": "", "groups": [group], "pictures": []}
-    at = datetime(2026, 1, 1, tzinfo=UTC)
-    assert paper._compile("sheet.typ", data, at, {}).startswith(b"%PDF")
+    data = small_sheet(" ".join(characters))
+    assert paper._compile("sheet.typ", data, AT, {}).startswith(b"%PDF")
 
 
 def test_state_json_is_stable_and_says_its_format(workshop):
@@ -178,3 +185,54 @@ def test_state_json_is_stable_and_says_its_format(workshop):
     assert tree["checkpoint"] == {"count": state.checkpoint.count, "head": state.checkpoint.head}
     fit = next(fit for fit in tree["fits"] if fit["value_m"] is not None)
     assert fit["value_m"] == state.fits[fit["id"]].value
+
+
+def small_sheet(words):
+    """The least data that the sheet's template reads, with words in it."""
+    return {
+        "head": {
+            "build": words,
+            "engine": words,
+            "title": words,
+            "invented": False,
+            "last": "",
+            "date": [2026, 1, 1, 0, 0, 0],
+            "checkpoint": {"count": "0", "short": "0", "head": "0"},
+        },
+        "units": "",
+        "front": words,
+        "groups": [],
+        "pictures": [],
+    }
+
+
+@settings(max_examples=60, deadline=None)
+@given(words=st.text(max_size=80))
+def test_any_text_can_be_set_without_falling_back(words):
+    data = paper._mapped(small_sheet(words), fonts.printable)
+    assert paper._compile("sheet.typ", data, AT, {}).startswith(b"%PDF")
+
+
+def test_text_that_the_typesetter_refuses_is_set_in_ascii(monkeypatch):
+    monkeypatch.setattr(fonts, "printable", lambda text: text)
+    pdf = paper.typeset("sheet.typ", small_sheet("belt \U0001f527"), at=AT)
+    text = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
+    assert flat("belt (U+1F527)") in flat(text)
+
+
+def test_a_template_that_cannot_be_set_is_one_sentence():
+    with pytest.raises(BedplateError) as caught:
+        paper.typeset("sheet.typ", {"head": {}}, at=AT)
+    assert caught.value.sentence.startswith("The document could not be set: ")
+    assert "\n" not in caught.value.sentence
+
+
+def test_a_build_with_no_reading_has_a_book_and_a_sheet(tmp_path):
+    started = Workshop(SqliteStore(tmp_path / "bedplate.sqlite"), clock=Clock())
+    started.start(examples()["flat-four"], build=BUILD, title="", by="the builder (invented)")
+    pages = pypdf.PdfReader(io.BytesIO(started.book(BUILD))).pages
+    text = flat(" ".join(page.extract_text() for page in pages))
+    assert flat("There are no readings yet.") in text
+    assert flat("No fit was accepted by decision.") in text
+    assert started.sheet(BUILD).startswith(b"%PDF")
+    started.close()

@@ -94,4 +94,5 @@ def test_every_station_of_every_example_has_a_picture(name):
         pictures = [where_picture(feature, station) for station in feature.stations]
         for picture in pictures:
             ET.fromstring(picture)  # noqa: S314 - our own drawing
-        assert len(set(pictures)) == len(pictures), feature.id
+        drawn = {picture.partition("aria-label")[2].partition(">")[2] for picture in pictures}
+        assert len(drawn) == len(pictures), feature.id
