@@ -96,6 +96,11 @@ def test_needle_sign_against_the_size_expected():
     assert (doubt.code, doubt.instead) == ("needle sign", pytest.approx(54.850e-3))
 
 
+def test_stations_that_straddle_the_zero_by_a_step_are_no_slip():
+    near = [55.001, 55.001, 55.001]
+    assert asked("-0.001 mm", by=DIAL, base=55.000, others=near) == ()
+
+
 def test_an_absolute_gauge_has_no_needle_sign():
     assert asked("0.160 mm", of=feature("j", nominal=-0.16e-3, play=5e-5))[0].code != "needle sign"
 

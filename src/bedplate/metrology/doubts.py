@@ -28,6 +28,9 @@ CALLIPER_TURN = {Units.METRIC: 0.001, Units.INCH: 0.1 * INCH}
 FORM_ALLOWANCE = 0.0001
 """m: stations of one feature differ by less, worn ones included (service limits of out-of-round and
 taper reach 0.05 to 0.10 mm; common practice, no source)."""
+ORDINARY_FORM = 0.000001
+"""m: spread of the stations of a sound new part, below which no sign of a needle is told (common
+practice, no source)."""
 OUTLIER = 3.5
 """Modified z-score of an outlier (Iglewicz and Hoaglin 1993, by the NIST/SEMATECH e-Handbook
 1.3.5.17)."""
@@ -183,8 +186,7 @@ def reduction_doubt(lacking: Iterable[Sequence[str]]) -> Doubt | None:
     if not named:
         return None
     sentence = (
-        "Sizes are asked for at 20 °C, and some stand as measured; not known: "
-        f"{', '.join(named)}."
+        f"Sizes are asked for at 20 °C, and some stand as measured; not known: {', '.join(named)}."
     )
     return Doubt("not reduced", sentence, None)
 
@@ -214,8 +216,9 @@ def _ordinary(
     step = gauge.resolution.si
     floor = max(gauge.repeatability.si, step / 2.0)
     # A needle so near its zero has no sign to slip.
-    signed = gauge.comparator and abs(shown) > _LONG / 4.0 * floor
-    most = _LONG * floor if signed else FORM_ALLOWANCE
+    unit = max(floor, ORDINARY_FORM)
+    signed = gauge.comparator and abs(shown) > _LONG / 4.0 * unit
+    most = _LONG * unit if signed else FORM_ALLOWANCE
     near = min(OUTLIER * floor + step, most)
     if repeats and not max(repeats) - near <= size <= min(repeats) + near:
         return False
@@ -345,7 +348,7 @@ def _needle_sign(
     if not gauge.comparator or len(companions) < 2:
         return None
     middle = median(companions)
-    spread = max(_spread(companions), floor)
+    spread = max(_spread(companions), floor, ORDINARY_FORM)
     mirrored = size - 2.0 * reading.value.si
     if abs(size - middle) <= _LONG * spread or abs(mirrored - middle) > _LONG / 2.0 * spread:
         return None

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from bedplate.engine import Engine, Fit
-from bedplate.metrology import Size, Verdict, budget, not_measured, standard_uncertainty
+from bedplate.metrology import Size, Verdict, not_measured, standard_uncertainty
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.record.entries import Accepted
 from bedplate.shop.evaluate import evaluate, lacking
@@ -49,7 +49,7 @@ def fit_state(
         way=found.way if found else None,
         rests_on=fit.ways[found.way if found else 0].features,
         missing=missing,
-        budget=budget(found.value) if found else (),
+        uncertain=found.value if found else None,
         stale=any(features[name].stale for name in missing),
         accepted="",
         accepted_by="",

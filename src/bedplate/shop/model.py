@@ -7,7 +7,9 @@ from enum import StrEnum
 
 from bedplate.engine.fits import Gate
 from bedplate.engine.model import Engine, Feature, Fit
+from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.results import Contribution, Doubt, Judgement, Size, Verdict
+from bedplate.metrology.sources import budget
 from bedplate.quantity import Units
 from bedplate.record.entries import Checkpoint, ComparatorSet, GaugeRegistered, Numbered
 
@@ -70,7 +72,7 @@ class FitState:
     :param way: index of the way used, None if not measured
     :param rests_on: ids of the features in it
     :param missing: ids of features still to be measured for the nearest way
-    :param budget: uncertainty of `value`, largest first
+    :param uncertain: `value` with its sources of uncertainty
     :param stale: True if a feature it rested on was reworked and is not measured since
     :param accepted: reason of a person's acceptance that still holds, '' if none
     :param accepted_by: who accepted it
@@ -90,7 +92,7 @@ class FitState:
     way: int | None
     rests_on: tuple[str, ...]
     missing: tuple[str, ...]
-    budget: tuple[Contribution, ...]
+    uncertain: AffineScalarFunc | None
     stale: bool
     accepted: str
     accepted_by: str
@@ -101,6 +103,11 @@ class FitState:
     def verdict(self) -> Verdict:
         """Return the verdict."""
         return self.judgement.verdict
+
+    @property
+    def budget(self) -> tuple[Contribution, ...]:
+        """Return the uncertainty budget of `value`, largest source first."""
+        return () if self.uncertain is None else budget(self.uncertain)
 
 
 class QuestionKind(StrEnum):
