@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from math import pi, radians
 
 from bedplate.engine.features import STATION_AXES, FeatureKind, Shape
@@ -50,6 +51,7 @@ def read_depth(text: str) -> float:
     return parse(_DEPTH_WORDS.sub("", text.strip()), Dimension.LENGTH).value
 
 
+@lru_cache(maxsize=512)  # the same few names stand in hundreds of ids
 def slug(name: str) -> str:
     """Return a name as it stands in an id.
 
