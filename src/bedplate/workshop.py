@@ -497,7 +497,7 @@ class Workshop:
         from bedplate.shop.reckoning import Reckoning
 
         ready = self._ready.get(build)
-        if ready is None:
+        if ready is None or self._is_behind(ready):
             self._known(build)
             facts = gather(self._ledger.entries(build))
             ready = Reckoning(facts, previous=self._previous(build, facts.previous))
@@ -509,6 +509,12 @@ class Workshop:
                 ready.add(numbered)
         self._ready.move_to_end(build)
         return ready
+
+    def _is_behind(self, ready: Reckoning) -> bool:
+        """Tell whether the build before has changed since it was looked at for wear."""
+        name, seen = ready.before
+        known = (seen.count, seen.head) if seen else (0, "")
+        return bool(name) and name != ready.build and self._store.head(name) != known
 
     def _previous(self, build: str, previous: str) -> State | None:
         """Return the state of the build before; its own previous build is not looked at."""

@@ -195,3 +195,19 @@ def test_the_same_record_gives_the_same_state_on_any_day(tmp_path: Path) -> None
     first, second = build_at(tmp_path / "a"), build_at(tmp_path / "b")
     assert first.checkpoint == second.checkpoint
     assert _summary(first) == _summary(second)
+
+
+def test_wear_is_the_same_stations_new_less_old_and_follows_the_old_record(
+    workshop: Workshop, build: str
+) -> None:
+    text = workshop.engine_text(build)
+    later = workshop.start(text, by=WHO, build="later", previous=build, gauges_of=build).build
+    for station in workshop.state(later).features["main-journal-1"].feature.stations:
+        mic = "outside-micrometer"
+        workshop.read(later, "main-journal-1", station.id, "59.980 mm", mic, by=WHO)
+    old = workshop.state(build).features["main-journal-1"]
+    worn = workshop.state(later).features["main-journal-1"]
+    assert old.size is not None
+    assert worn.wear == pytest.approx(59.980e-3 - old.size.mean.nominal_value, abs=1e-12)
+    workshop.withdraw(build, str(old.readings[0].number), "misread", by=WHO)
+    assert "Only 3 of 4 stations" in workshop.state(later).features["main-journal-1"].wear_note

@@ -96,6 +96,16 @@ class Reckoning:
         return self._gauges
 
     @property
+    def build(self) -> str:
+        """Return the name of the build."""
+        return self._facts.build
+
+    @property
+    def before(self) -> tuple[str, Checkpoint | None]:
+        """Return the name of the previous build, and how far it was looked at for wear."""
+        return self._facts.previous, self._previous.checkpoint if self._previous else None
+
+    @property
     def entries(self) -> Sequence[Numbered]:
         """Return every entry."""
         return self._facts.entries
