@@ -102,6 +102,10 @@ def _conventions(engine: Engine) -> list[list[str]]:
     rows = [
         ["Layout", _layout_in_words(engine)],
         ["Front", f"‘front’ means the {layout.front}"],
+        [
+            "Banks",
+            "" if layout.form == "in-line" else "A is left, seen from the free end, decks up",
+        ],
         ["Rotation", f"{turning} seen from the free end"],
         ["Firing order", " - ".join(layout.firing)],
         ["Firing intervals", ", ".join(paper.angle(i, units) for i in layout.intervals)],

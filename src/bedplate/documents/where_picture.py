@@ -21,7 +21,7 @@ def where_picture(feature: Feature, station: Station) -> str:
     elif feature.shape is Shape.GAP:
         body = _gap()
     elif feature.shape is Shape.WALL:
-        body = _wall()
+        body = _shell() if "shell" in feature.kind else _plate()
     else:
         body = _height()
     if feature.shape not in {Shape.HOLE, Shape.SHAFT}:
@@ -75,13 +75,23 @@ def _gap() -> str:
     )
 
 
-def _wall() -> str:
+def _shell() -> str:
     return (
-        ink.path("M6 30A17 17 0 0 1 36 30L30 30A11 11 0 0 0 12 30Z", "thin")
-        + ink.line(21, 6, 21, 13.5, "outline")
-        + ink.arrow_head(21, 13.5, pi / 2, 6)
-        + ink.line(21, 34, 21, 24, "outline")
-        + ink.arrow_head(21, 19.5, -pi / 2, 6)
+        ink.path("M6 30A17 17 0 0 1 40 30L33 30A10 10 0 0 0 13 30Z", "thin")
+        + ink.line(23, 1, 23, 12, "outline")
+        + ink.arrow_head(23, 13, pi / 2, 6)
+        + ink.line(23, 38, 23, 22, "outline")
+        + ink.arrow_head(23, 20, -pi / 2, 6)
+    )
+
+
+def _plate() -> str:
+    return (
+        ink.box(22, _MIDDLE, 12, 28, "thin")
+        + ink.line(4, _MIDDLE, 15, _MIDDLE, "outline")
+        + ink.arrow_head(16, _MIDDLE, 0.0, 6)
+        + ink.line(40, _MIDDLE, 29, _MIDDLE, "outline")
+        + ink.arrow_head(28, _MIDDLE, pi, 6)
     )
 
 
