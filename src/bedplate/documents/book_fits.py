@@ -194,7 +194,8 @@ def _room(fit: FitState) -> float:
 
 def _budget(fit: FitState, state: State) -> Tree:
     largest = max(abs(line.amount) for line in fit.budget) or 1.0
-    shown, rest = fit.budget[:_LINES], fit.budget[_LINES:]
+    whole = len(fit.budget) <= _LINES + 1
+    shown, rest = (fit.budget, ()) if whole else (fit.budget[:_LINES], fit.budget[_LINES:])
     lines = [_line(line, largest) for line in shown]
     if rest:
         together = hypot(*(line.amount for line in rest))
