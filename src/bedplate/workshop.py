@@ -395,9 +395,11 @@ class Workshop:
             again = self._taken(id)
             if again is not None:
                 return again
-            entry = Withdrawn(
-                **self._stamp(id, by), target=self._entry_id(build, target), reason=reason
-            )
+            found = self._entry_id(build, target)
+            if self._reckoning(build).taken_back(found):
+                sentence = f"Entry {target} is withdrawn already."
+                raise NotPossibleError(sentence)
+            entry = Withdrawn(**self._stamp(id, by), target=found, reason=reason)
             return self._append(build, entry)
 
     def rework(

@@ -145,6 +145,11 @@ def test_the_same_reading_sent_twice_is_taken_once(workshop: Workshop, build: st
         workshop.read(build, "end-float", "0-deg", "0.15 mm", "dial-indicator", by=WHO, id=sent)
 
 
+def _withdrawn_number(workshop: Workshop, build: str) -> str:
+    readings = workshop.state(build).features["main-journal-6"].readings
+    return next(str(r.number) for r in readings if r.standing == "withdrawn")
+
+
 def test_what_cannot_be_meant_is_refused_in_words(workshop: Workshop, build: str) -> None:
     count = workshop.state(build).checkpoint.count
     with pytest.raises(NotFoundError, match="no feature 'main-jornal-1'") as caught:
@@ -160,6 +165,8 @@ def test_what_cannot_be_meant_is_refused_in_words(workshop: Workshop, build: str
         workshop.set_comparator(build, "outside-micrometer", "60 mm", master="ring", by=WHO)
     with pytest.raises(EntryError, match="who"):
         workshop.read(build, "end-float", "0-deg", "0.14 mm", "dial-indicator", by=" ")
+    with pytest.raises(NotPossibleError, match="withdrawn already"):
+        workshop.withdraw(build, _withdrawn_number(workshop, build), "again", by=WHO)
     with pytest.raises(NotPossibleError, match="not on the crank"):
         workshop.rework(build, "crank", ["cylinder-bore-1"], "honed", by=WHO)
     assert workshop.state(build).checkpoint.count == count

@@ -115,6 +115,10 @@ class Reckoning:
         numbered = self._facts.by_id.get(id)
         return numbered.entry if numbered else None
 
+    def taken_back(self, id: str) -> bool:
+        """Tell whether an entry has been withdrawn."""
+        return id in self._facts.taken_back
+
     def feature(self, name: str) -> FeatureState:
         """Return what is known of a feature."""
         return self._features[name]
