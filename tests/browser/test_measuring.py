@@ -16,7 +16,7 @@ def _prompt(page):
 
 
 def _type(page, text):
-    """Type a value as a gauge with a keyboard plug does: digits, then Enter; wait for the answer."""
+    """Type a value as a gauge with a keyboard plug does: digits, then Enter."""
     before = (
         page.locator(".answer").get_attribute("data-number")
         if page.locator(".answer").count()

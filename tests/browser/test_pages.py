@@ -56,7 +56,8 @@ def test_every_field_has_a_name_and_every_page_one_heading(demo, watched):
         watched.goto(path)
         nameless = watched.page.evaluate(
             """() => [...document.querySelectorAll('input:not([type=hidden]), select, textarea')]
-            .filter((e) => !e.labels?.length && !e.getAttribute('aria-label')).map((e) => e.outerHTML)"""
+            .filter((e) => !e.labels?.length && !e.getAttribute('aria-label'))
+            .map((e) => e.outerHTML)"""
         )
         assert nameless == []
         assert watched.page.locator("h1").count() == 1

@@ -25,7 +25,8 @@ def _read(drawing):
 
 
 KINDS = ("main housing", "main journal", "crankpin", "cylinder bore", "piston", "end float",
-         "crank snout", "damper hub", "deck height", "top ring gap", "main upper shell")  # fmt: skip
+         "crank snout", "damper hub", "deck height", "top ring gap",
+         "main upper shell")  # fmt: skip
 
 
 def _layout(form, count, *, mains, pins, angle=0.0):

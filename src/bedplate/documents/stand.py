@@ -465,7 +465,7 @@ def end_view(engine: Engine, looks: Looks) -> str:
     turn = 1.0 if layout.clockwise else -1.0
     for angle, pins in _throws(layout, turn).items():
         px, py = x + 40 * sin(angle), y - 40 * cos(angle)
-        body += ink.ring(px, py, 12, "outline") + ink.text(px, py, ",".join(pins), 10, "small")
+        body += f'<g class="face">{ink.ring(px, py, 12)}</g>' + ink.text(px, py, ",".join(pins), 10, "small")
     body += _rotation(x, y, turn)
     body += ink.text(x, height - 12, "seen from the free end", 14, "caption")
     return ink.drawing(

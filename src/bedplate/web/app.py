@@ -32,11 +32,10 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
     """
     return Starlette(
         routes=[*_reading(Pages(workshop)), *_writing(Deeds(workshop)), *_static()],
-        middleware=[Middleware(Guard, allowed_hosts=tuple(allowed_hosts))],
+        middleware=[Middleware(Guard, allowed_hosts=tuple(allowed_hosts), failed=_on_failure)],
         exception_handlers={
             BedplateError: _on_our_error,
             HTTPException: _on_http_error,
-            Exception: _on_any_error,
         },
     )
 
@@ -107,7 +106,7 @@ def _on_http_error(request: Request, error: Exception) -> Response:
     return response
 
 
-def _on_any_error(request: Request, _error: Exception) -> Response:
+def _on_failure(request: Request) -> Response:
     sentence = "The program failed at this; nothing was half-written."
     hint = "Try again. What was said before the failure is in the record."
     return failure(request, BedplateError(sentence, hint=hint))

@@ -8,12 +8,16 @@ ours (Origin and Sec-Fetch-Site).
 from __future__ import annotations
 
 import ipaddress
-from collections.abc import Iterable
+import logging
+from collections.abc import Callable, Iterable
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import JSONResponse, PlainTextResponse
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+_log = logging.getLogger(__name__)
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -46,10 +50,16 @@ class _TooLongError(Exception):
 
 
 class Guard:
-    """Wraps the pages, and answers itself what must not reach them."""
+    """Wraps the pages, and answers itself what must not reach them, or what failed in them.
 
-    def __init__(self, app: ASGIApp, allowed_hosts: Iterable[str]) -> None:
+    :param failed: makes the answer to a failure of ours
+    """
+
+    def __init__(
+        self, app: ASGIApp, allowed_hosts: Iterable[str], failed: Callable[[Request], Response]
+    ) -> None:
         self._app = app
+        self._failed = failed
         self._names = {name.lower() for name in allowed_hosts}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -77,6 +87,11 @@ class Guard:
                 raise
             sentence = f"What was sent is longer than {limit // 1024} KB."
             await _refuse(413, sentence, headers)(scope, receive, _with_headers(send, ""))
+        except Exception:
+            _log.exception("%s %s failed", scope["method"], scope["path"])
+            if started:
+                raise
+            await self._failed(Request(scope))(scope, receive, _with_headers(send, ""))
 
     def _refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
         host = headers.get("host", "")

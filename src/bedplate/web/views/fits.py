@@ -102,7 +102,7 @@ def fit_detail(state: State, fit: FitState) -> FitDetail:
         k = state.engine.measuring.coverage
         rows.append((f"Expanded uncertainty (k = {k:g})", fine(fit.expanded, units)))
     if fit.eccentricity is not None:
-        rows.append(("Crown less the sides", both(fit.eccentricity, units)))
+        rows.append(("Crown less the sides", fine(fit.eccentricity, units)))
     total = sum(line.amount**2 for line in fit.budget) or 1.0
     budget = tuple(
         BudgetLine(

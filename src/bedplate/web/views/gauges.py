@@ -48,7 +48,7 @@ def _view(held: GaugeState, units: Units) -> GaugeView:
     gauge, setting = held.gauge, ""
     if held.setting is not None:
         on = held.setting.on_gauge or held.setting.master or "a master"
-        setting = f"{both(held.setting.size.si, units)} in {on}, entry {held.setting_number}"
+        setting = f"{both(held.setting.size.si, units)} ({on}, entry {held.setting_number})"
     return GaugeView(
         id=gauge.gauge,
         name=gauge.name or gauge.gauge,

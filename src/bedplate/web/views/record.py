@@ -114,7 +114,7 @@ def sentence(state: State, entry: AnyEntry) -> str:
         case ComparatorSet():
             on = entry.on_gauge or entry.master or "a master"
             found = f"; it had shown {entry.found.text} there" if entry.found else ""
-            return f"{entry.gauge} set to {_typed(entry.size, state)} in {on}{found}."
+            return f"{entry.gauge} set in {on} to {_typed(entry.size, state)}{found}."
         case _:
             return _decision(state, entry)
 

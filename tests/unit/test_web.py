@@ -1,0 +1,229 @@
+"""The pages without a browser: who may ask, who may write, and what is answered."""
+
+from __future__ import annotations
+
+import secrets
+
+import pytest
+from starlette.testclient import TestClient
+from tests.browser.benches import BY, start
+
+from bedplate.web.app import create_app
+from bedplate.web.guard import FORM_LIMIT, POLICY, READING_LIMIT
+from bedplate.workshop import Workshop
+
+JSON = {"accept": "application/json"}
+
+
+@pytest.fixture
+def shop(tmp_path):
+    workshop = Workshop.open(tmp_path)
+    start(workshop)
+    yield workshop
+    workshop.close()
+
+
+@pytest.fixture
+def client(shop):
+    app = create_app(shop, allowed_hosts=["bench"])
+    return TestClient(app, base_url="http://bench", follow_redirects=False)
+
+
+def _reading(**more):
+    body = {
+        "id": secrets.token_hex(16),
+        "feature": "main-journal-1",
+        "station": "0-deg-front-end",
+        "gauge": "mic",
+        "value": "54.990",
+        "by": BY,
+    }
+    return {**body, **more}
+
+
+def test_every_answer_carries_the_policy(client):
+    for path in ("/", "/builds/kestrel/", "/static/bedplate.js", "/nothing", "/builds/no/"):
+        headers = client.get(path).headers
+        assert headers["content-security-policy"] == POLICY
+        assert headers["x-content-type-options"] == "nosniff"
+    assert "unsafe" not in POLICY
+
+
+@pytest.mark.parametrize(
+    "host", ["bench", "BENCH:80", "127.0.0.1:8377", "192.168.1.20", "[::1]:80"]
+)
+def test_names_of_ours_and_plain_addresses_are_answered(client, host):
+    assert client.get("/", headers={"host": host}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "host", ["evil.example", "bench.evil.example", "", "127.0.0.1.evil.example"]
+)
+def test_other_names_are_not(client, host):
+    assert client.get("/", headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"origin": "http://evil.example"},
+        {"origin": "null"},
+        {"origin": "http://bench:81"},
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site", "origin": "http://bench"},
+    ],
+)
+def test_a_page_from_elsewhere_writes_nothing(client, shop, headers):
+    before = shop.state("kestrel").checkpoint
+    answer = client.post("/builds/kestrel/readings", json=_reading(), headers={**JSON, **headers})
+    assert answer.status_code == 403
+    assert shop.state("kestrel").checkpoint == before
+
+
+def test_our_own_page_writes(client):
+    headers = {**JSON, "origin": "http://bench", "sec-fetch-site": "same-origin"}
+    answer = client.post("/builds/kestrel/readings", json=_reading(), headers=headers)
+    assert answer.status_code == 200
+    assert answer.json()["echo"].startswith("54.990 mm")
+
+
+def test_the_same_id_is_one_entry_and_one_answer(client, shop):
+    body = _reading()
+    first, second = (
+        client.post("/builds/kestrel/readings", json=body, headers=JSON).json() for _ in range(2)
+    )
+    assert first["number"] == second["number"]
+    assert second["repeated"]
+    assert len(shop.state("kestrel").features["main-journal-1"].readings) == 1
+
+
+def test_a_form_leads_on_to_the_next_station(client):
+    answer = client.post("/builds/kestrel/readings", data=_reading())
+    assert answer.status_code == 303
+    assert answer.headers["location"].endswith("feature=main-journal-1&station=90-deg-front-end")
+    assert "bedplate-name=" in answer.headers["set-cookie"]
+    assert "in the record" in client.get(answer.headers["location"]).text.lower()
+
+
+@pytest.mark.parametrize(
+    "back", ["//evil.example", "https://evil.example", "/\\evil.example", "evil"]
+)
+def test_a_form_leads_nowhere_else(client, back):
+    data = {"by": BY, "about": "", "text": "a note", "back": back}
+    answer = client.post("/builds/kestrel/notes", data=data)
+    assert answer.headers["location"] == "/builds/kestrel/record"
+
+
+@pytest.mark.parametrize(
+    ("kind", "status"),
+    [("text/plain", 415), ("", 415), ("application/xml", 415), ("application/json", 422)],
+)
+def test_only_known_bodies_are_read(client, kind, status):
+    headers = {**JSON, "content-type": kind}
+    answer = client.post("/builds/kestrel/readings", content=b"[1]", headers=headers)
+    assert answer.status_code == status
+    assert answer.json()["sentence"].endswith(".")
+
+
+def test_long_bodies_are_refused_however_they_come(client):
+    long = b'{"value": "' + b"1" * READING_LIMIT + b'"}'
+    headers = {**JSON, "content-type": "application/json"}
+    url = "/builds/kestrel/readings"
+    assert client.post(url, content=long, headers=headers).status_code == 413
+    drip = client.post(url, content=iter([long[:500], long[500:]]), headers=headers)
+    assert drip.status_code == 413
+    form = {**JSON, "content-type": "application/x-www-form-urlencoded"}
+    much = b"text=" + b"a" * FORM_LIMIT
+    assert client.post("/builds/kestrel/notes", content=much, headers=form).status_code == 413
+
+
+@pytest.mark.parametrize(
+    ("path", "status", "code"),
+    [
+        ("/builds/no/", 404, "not-found"),
+        ("/builds/kestrel/fits/no", 404, "not-found"),
+        ("/builds/kestrel/measure?feature=no", 404, "not-found"),
+        ("/builds/kestrel/measure?feature=main-journal-1&station=no", 404, "not-found"),
+        ("/pictures/00", 404, "not-found"),
+        ("/nothing", 404, "not-found"),
+    ],
+)
+def test_what_is_not_there_is_said_in_a_sentence(client, path, status, code):
+    answer = client.get(path, headers=JSON)
+    assert (answer.status_code, answer.json()["error"]) == (status, code)
+    page = client.get(path)
+    assert page.status_code == status
+    assert "<h1>" in page.text
+
+
+def test_a_wrong_engine_file_is_refused_with_its_faults(client, shop):
+    data = {"engine": "schema = 1\n[engine]\nname = 3\n", "by": BY}
+    answer = client.post("/builds", data=data, headers=JSON)
+    assert answer.status_code == 422
+    assert all(fault["wrong"] for fault in answer.json()["faults"])
+    assert [b.build for b in shop.builds()] == ["kestrel"]
+
+
+def test_a_failure_of_ours_is_said_without_its_insides(shop):
+    def fails(_build):
+        raise ZeroDivisionError("secret")
+
+    shop.state = fails
+    app = create_app(shop, allowed_hosts=["bench"])
+    client = TestClient(app, base_url="http://bench")
+    answer = client.get("/builds/kestrel/")
+    assert answer.status_code == 500
+    assert answer.headers["content-security-policy"] == POLICY
+    assert "secret" not in answer.text
+    assert "Traceback" not in answer.text
+
+
+def test_files_come_as_files(client):
+    pdf = client.get("/builds/kestrel/sheet.pdf")
+    assert pdf.content.startswith(b"%PDF")
+    assert client.get("/builds/kestrel/book.pdf").content.startswith(b"%PDF")
+    lines = client.get("/builds/kestrel/record.jsonl")
+    assert "attachment" in lines.headers["content-disposition"]
+    assert client.get("/builds/kestrel/state.json").json()["build"] == "kestrel"
+    assert "Kestrel" in client.get("/builds/kestrel/engine.toml").text
+
+
+def test_a_record_goes_out_and_comes_in_again(client, shop, tmp_path):
+    client.post("/builds/kestrel/readings", json=_reading(), headers=JSON)
+    exported = client.get("/builds/kestrel/record.jsonl").content
+    other = Workshop.open(tmp_path / "other")
+    away = TestClient(create_app(other, allowed_hosts=["bench"]), base_url="http://bench")
+    answer = away.post("/import", files={"record": ("k.jsonl", exported)}, headers=JSON)
+    assert answer.json()["go"] == "/builds/kestrel/"
+    assert other.state("kestrel").checkpoint == shop.state("kestrel").checkpoint
+    other.close()
+
+
+PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40
+
+
+def test_a_picture_is_kept_and_shown_as_what_it_is(client, shop):
+    data = {"by": BY, "about": "crank", "text": "the crank (invented)"}
+    url = "/builds/kestrel/notes"
+    client.post(url, data=data, files={"picture": ("a.png", PNG, "image/png")})
+    digest = shop.state("kestrel").entries[-1].entry.sha256
+    answer = client.get(f"/pictures/{digest}")
+    assert answer.content == PNG
+    assert answer.headers["content-type"] == "image/png"
+    evil = client.post(
+        url, data=data, files={"picture": ("a.png", b"<svg onload=x>")}, headers=JSON
+    )
+    assert evil.status_code == 422
+
+
+def test_every_deed_that_a_form_names_is_there(client):
+    """A form that leads nowhere would lose what was typed."""
+    import re
+
+    paths = {"/", "/builds/kestrel/", *(f"/builds/kestrel/{end}" for end in
+             ("measure", "fits/main-clearance-1", "record", "gauges"))}  # fmt: skip
+    for path in paths:
+        for action in re.findall(r'method="post" action="([^"]+)"', client.get(path).text):
+            answer = client.post(action, data={"by": ""}, headers=JSON)
+            assert answer.status_code in {404, 422}, (action, answer.text)
+            assert answer.json()["sentence"] != "There is no such page."
