@@ -63,6 +63,14 @@ def test_form_is_free_of_what_the_stations_share():
     assert standard_uncertainty(bore.out_of_round) < standard_uncertainty(bore.mean)
 
 
+def test_form_of_equal_stations_is_nought_but_not_certain():
+    """Two stations that read alike differ by 0 ± what two readings can hide (GUM 5.1.2)."""
+    bore = size(dict.fromkeys(READ, 86.006))
+    assert bore.out_of_round.nominal_value == pytest.approx(0.0, abs=1e-12)
+    assert standard_uncertainty(bore.out_of_round) > 1e-6
+    assert standard_uncertainty(bore.taper) > 1e-6
+
+
 def test_repeats_at_a_station_are_averaged():
     journal = feature("journal", [station("a"), station("b")])
     taken = [reading("55.001 mm"), reading("55.003 mm"), reading("55.008 mm", station="b")]

@@ -199,8 +199,9 @@ def _worst(
     for rows in groups.values():
         if len({getattr(station, across) for station, _ in rows}) < 2:
             continue
-        values = [value for _, value in rows]
-        low, high = min(values, key=_nominal), max(values, key=_nominal)
+        # Sorted, so that equal stations stay two: their difference is nought, not certain.
+        values = sorted((value for _, value in rows), key=_nominal)
+        low, high = values[0], values[-1]
         spread = _nominal(high) - _nominal(low)
         if widest is None or spread > widest[0]:
             widest = (spread, low, high)
