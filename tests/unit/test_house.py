@@ -6,6 +6,7 @@ import re
 import statistics
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -200,3 +201,18 @@ def test_no_page_asks_another_host_for_anything():
         if path.suffix in {".html", ".css", ".js"} and pattern.search(path.read_text("utf-8"))
     }
     assert found == {}
+
+
+def test_a_wheel_takes_every_file_of_the_package_along():
+    patterns = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+    given = patterns["tool"]["setuptools"]["package-data"]["bedplate"]
+    endings = {p.removeprefix("**/*") for p in given if p.startswith("**/*")}
+    left = [
+        str(path.relative_to(SOURCE))
+        for path in SOURCE.rglob("*")
+        if path.is_file()
+        and "__pycache__" not in path.parts
+        and path.suffix not in {*endings, ".py"}
+        and path.name not in given
+    ]
+    assert left == []
