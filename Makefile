@@ -31,7 +31,7 @@ demo: $(VENV)/run.stamp
 	$(BIN)/bedplate demo
 
 test: $(VENV)/dev.stamp
-	$(BIN)/python -m pytest -n $(WORKERS) $(TESTS)
+	$(BIN)/python -m pytest -n $(WORKERS) -rs $(TESTS)
 
 lint: $(VENV)/dev.stamp
 	$(BIN)/ruff check .
