@@ -9,8 +9,9 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from bedplate.documents.marks import Mark
+from bedplate.documents.places import Shown, columns
 from bedplate.documents.sections import sections
-from bedplate.documents.stand import NUMBERINGS, Shown, columns, end_view, plan
+from bedplate.documents.stand import NUMBERINGS, end_view, plan
 from bedplate.documents.station import station_picture
 from bedplate.engine import examples, read_engine
 from bedplate.engine.features import FEATURE_KINDS, Per

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from bedplate.documents.marks import Mark, is_below
-from bedplate.documents.stand import Shown
+from bedplate.documents.places import Shown
 from bedplate.metrology.results import Verdict
 from bedplate.shop.model import FeatureState, FitState, State
 

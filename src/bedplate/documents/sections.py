@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bedplate.documents import ink
-from bedplate.documents.stand import features_in_plan
+from bedplate.documents.places import features_in_plan
 from bedplate.engine.features import FEATURE_KINDS, Per
 from bedplate.engine.model import Engine, Feature
 

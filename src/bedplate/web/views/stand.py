@@ -8,8 +8,9 @@ from markupsafe import Markup
 
 from bedplate.documents.looks import looks
 from bedplate.documents.marks import Mark
+from bedplate.documents.places import Shown
 from bedplate.documents.sections import sections
-from bedplate.documents.stand import NUMBERINGS, Shown, end_view, plan
+from bedplate.documents.stand import NUMBERINGS, end_view, plan
 from bedplate.engine.model import Layout
 from bedplate.metrology.results import Verdict
 from bedplate.shop.model import Question, State
