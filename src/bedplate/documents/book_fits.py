@@ -12,7 +12,7 @@ from bedplate.documents.looks import mark_of
 from bedplate.documents.marks import Mark
 from bedplate.documents.paper import Tree, both, both_range
 from bedplate.engine.fits import Gate
-from bedplate.metrology import Contribution, Verdict, standard_uncertainty
+from bedplate.metrology import Contribution, Verdict
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import FeatureState, FitState, State
 
@@ -148,20 +148,21 @@ def _form(feature: FeatureState, form: Form, factor: float, state: State) -> Tre
         ],
         "mean": " = ".join(both(form.mean, units, uncertainty=feature.expanded)),
         "expanded": _first(feature.expanded, units, feature.expanded, small=True),
-        "out_of_round": _form_value(size.out_of_round if size else None, state),
-        "taper": _form_value(size.taper if size else None, state),
+        "out_of_round": _form_value(
+            size.out_of_round if size else None, feature.expanded_out_of_round, units
+        ),
+        "taper": _form_value(size.taper if size else None, feature.expanded_taper, units),
         "stale": feature.stale,
         "wear": "" if feature.wear is None else _first(feature.wear, units, None, small=True),
     }
 
 
-def _form_value(value: AffineScalarFunc | None, state: State) -> str:
+def _form_value(value: AffineScalarFunc | None, expanded: float | None, units: Units) -> str:
     """Return a departure from form with its expanded uncertainty."""
     if value is None:
         return "–"
-    expanded = state.engine.measuring.coverage * standard_uncertainty(value)
-    departure = _first(float(value.nominal_value), state.units, expanded, small=True)
-    return f"{departure} ± {_first(expanded, state.units, expanded, small=True)}"
+    departure = _first(float(value.nominal_value), units, expanded, small=True)
+    return f"{departure} ± {_first(expanded, units, expanded, small=True)}"
 
 
 def _first(
@@ -176,20 +177,10 @@ def _first(
 def budgets(state: State) -> list[Tree]:
     """Return the uncertainty budgets of the fits nearest a limit, one of each kind."""
     nearest: dict[str, FitState] = {}
-    for fit in sorted(state.fits.values(), key=_room):
+    for fit in sorted(state.fits.values(), key=lambda fit: fit.room):
         if fit.budget:
             nearest.setdefault(fit.fit.kind, fit)
     return [_budget(fit, state) for fit in list(nearest.values())[:_BUDGETS]]
-
-
-def _room(fit: FitState) -> float:
-    """Return the least distance to a limit, in uncertainties; the tightest first."""
-    rooms = []
-    if fit.low is not None and fit.least is not None:
-        rooms.append((fit.least - fit.low) / (fit.expanded_least or 1e-9))
-    if fit.high is not None and fit.greatest is not None:
-        rooms.append((fit.high - fit.greatest) / (fit.expanded_greatest or 1e-9))
-    return min(rooms, default=float("inf"))
 
 
 def _budget(fit: FitState, state: State) -> Tree:
@@ -206,7 +197,7 @@ def _budget(fit: FitState, state: State) -> Tree:
         "mean": " = ".join(both(fit.value, state.units, uncertainty=fit.expanded)),
         "limits": " = ".join(both_range(fit.low, fit.high, state.units)),
         "lines": lines,
-        "combined": _both_small(hypot(*(line.amount for line in fit.budget))),
+        "combined": _both_small(fit.standard_uncertainty or 0.0),
         "expanded": _both_small(fit.expanded or 0.0),
         "coverage": f"{state.engine.measuring.coverage:g}",
     }

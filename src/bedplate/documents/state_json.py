@@ -248,7 +248,8 @@ def _fit(state: FitState) -> Tree:
         "rests_on": list(state.rests_on),
         "missing": list(state.missing),
         "budget": [
-            {"source": line.source, "standard_uncertainty_m": line.amount} for line in state.budget
+            {"source": line.source, "standard_uncertainty_m": line.amount, "share": line.share}
+            for line in state.budget
         ],
     }
 

@@ -59,12 +59,14 @@ class Contribution:
     :param source: 'calibration of mic-50-75', 'setting 12 of dbg-1: zero', 'reading 31:
         repeatability'
     :param amount: standard uncertainty of the result from this source, m, with its sign
+    :param share: of the variance of the result, 0 to 1
     :param shared: True if more readings would not average it out: other readings rest on it too
     """
 
     source: str
     amount: float
     shared: bool = False
+    share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,11 +97,13 @@ def budget(value: AffineScalarFunc) -> tuple[Contribution, ...]:
     :param value: any
     :returns: amounts in the unit of the value; a source that cancels is left out
     """
+    variance = standard_uncertainty(value) ** 2
     rows = [
         Contribution(
             source=source.tag or "",
             amount=sensitivity * source.std_dev,
             shared=not getattr(source, "station", ""),
+            share=(sensitivity * source.std_dev) ** 2 / variance,
         )
         for source, sensitivity in value.derivatives.items()
         if sensitivity * source.std_dev != 0.0

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import inf
 
 from bedplate.engine.fits import Gate
 from bedplate.engine.model import Engine, Feature, Fit
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.results import Contribution, Doubt, Judgement, Size, Verdict
-from bedplate.metrology.sources import budget
+from bedplate.metrology.sources import budget, standard_uncertainty
 from bedplate.quantity import Units
 from bedplate.record.entries import Checkpoint, ComparatorSet, GaugeRegistered, Numbered
+
+_SHARPEST = 1e-9
+"""m: no bench measures sharper, so a smaller uncertainty does not make a fit tighter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,7 @@ class FeatureState:
     """What is known of a feature.
 
     :param size: from the readings that count; None if there are none
+    :param expanded, expanded_out_of_round, expanded_taper: U of the mean and of the form, m
     :param stale: it was measured, then reworked, and not measured since
     :param wear: mean less the previous build's mean of the same stations, m; None if unknown
     :param wear_note: sentence on how the two compare (gauges, conditions), '' if there is none
@@ -59,6 +64,8 @@ class FeatureState:
     wear_note: str
     reduction: float | None
     doubts: tuple[Doubt, ...] = ()
+    expanded_out_of_round: float | None = None
+    expanded_taper: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +110,30 @@ class FitState:
     def verdict(self) -> Verdict:
         """Return the verdict."""
         return self.judgement.verdict
+
+    @property
+    def standard_uncertainty(self) -> float | None:
+        """Return the combined standard uncertainty of `value`, m."""
+        return None if self.uncertain is None else standard_uncertainty(self.uncertain)
+
+    @property
+    def room(self) -> float:
+        """Return the least distance to a limit, in expanded uncertainties: tight fits come first.
+
+        Below −1 it is proved outside, above 1 proved inside; infinite where nothing is measured.
+        """
+        sides = (
+            (self.low, self.least, self.expanded_least, 1.0),
+            (self.high, self.greatest, self.expanded_greatest, -1.0),
+        )
+        return min(
+            (
+                sign * (value - limit) / max(expanded or 0.0, _SHARPEST)
+                for limit, value, expanded, sign in sides
+                if limit is not None and value is not None
+            ),
+            default=inf,
+        )
 
     @property
     def budget(self) -> tuple[Contribution, ...]:

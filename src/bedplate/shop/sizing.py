@@ -90,7 +90,9 @@ class Sizing:
         return FeatureState(
             feature=feature,
             size=size,
-            expanded=None if size is None else self._coverage * standard_uncertainty(size.mean),
+            expanded=self._expanded(size.mean if size else None),
+            expanded_out_of_round=self._expanded(size.out_of_round if size else None),
+            expanded_taper=self._expanded(size.taper if size else None),
             readings=self._readings(feature, taken),
             stale=size is None and any(t.standing == STALE for t in taken),
             wear=wear,
@@ -98,6 +100,9 @@ class Sizing:
             reduction=self._reduction(feature, taken),
             doubts=(*self._scatter(size, taken), *self._unreduced(feature, taken)),
         )
+
+    def _expanded(self, value: AffineScalarFunc | None) -> float | None:
+        return None if value is None else self._coverage * standard_uncertainty(value)
 
     def _taken(self, feature: Feature) -> list[_Taken]:
         stations = {station.id for station in feature.stations}

@@ -103,12 +103,11 @@ def fit_detail(state: State, fit: FitState) -> FitDetail:
         rows.append((f"Expanded uncertainty (k = {k:g})", fine(fit.expanded, units)))
     if fit.eccentricity is not None:
         rows.append(("Crown less the sides", fine(fit.eccentricity, units)))
-    total = sum(line.amount**2 for line in fit.budget) or 1.0
     budget = tuple(
         BudgetLine(
             line.source,
             fine(abs(line.amount), units),
-            round(100 * line.amount**2 / total),
+            round(100 * line.share),
             line.shared,
         )
         for line in fit.budget
