@@ -29,7 +29,11 @@ def cache_folder() -> Path:
     name = f"compiled-{digest.hexdigest()[:16]}"
     from platformdirs import user_cache_path
 
-    for base in (user_cache_path("bedplate"), Path(tempfile.gettempdir(), "bedplate")):
+    own = (user_cache_path("bedplate"), Path(tempfile.gettempdir(), "bedplate"))
+    given = os.environ.get("NUMBA_CACHE_DIR")
+    for base in (*([Path(given)] if given else []), *own):
+        if base.name == name:
+            return base
         folder = base / name
         try:
             folder.mkdir(parents=True, exist_ok=True)
@@ -46,9 +50,12 @@ def is_compiled() -> bool:
 
 
 def _numba() -> Any:  # noqa: ANN401  # Numba ships no types
-    os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))
+    folder = str(cache_folder())
+    os.environ["NUMBA_CACHE_DIR"] = folder
     import numba
 
+    # Someone else may have imported it before.
+    numba.config.CACHE_DIR = folder
     return numba
 
 
