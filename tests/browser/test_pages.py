@@ -12,7 +12,7 @@ from .probes import PALE, TOO_SMALL, WIDE
 
 pytestmark = pytest.mark.browser
 
-ENDS = ("", "measure", "fits", "fits/main-clearance-1", "questions", "record", "gauges")
+ENDS = ("", "measure", "fits", "fits/main-clearance-1", "questions", "record", "verify", "gauges")
 SIZES = {
     "tablet": (1180, 820),
     "tablet upright": (820, 1180),

@@ -227,3 +227,21 @@ def test_every_deed_that_a_form_names_is_there(client):
             answer = client.post(action, data={"by": ""}, headers=JSON)
             assert answer.status_code in {404, 422}, (action, answer.text)
             assert answer.json()["sentence"] != "There is no such page."
+
+
+def test_the_record_is_checked_against_paper(client, shop):
+    now = shop.state("kestrel").checkpoint
+    url = "/builds/kestrel/verify"
+    assert "is whole" in client.get(url).text
+    spaced = f"{now.head[:8]} {now.head[8:].upper()}"
+    assert "is whole" in client.get(url, params={"count": now.count, "head": spaced}).text
+    assert "is not whole" in client.get(url, params={"count": 2, "head": now.head}).text
+    assert client.get(url, params={"count": "two", "head": now.head}).status_code == 422
+
+
+def test_the_name_is_kept_on_this_device(client):
+    answer = client.post("/name", data={"by": "Zoë <b>", "back": "/builds/kestrel/fits"})
+    assert answer.headers["location"] == "/builds/kestrel/fits"
+    page = client.get("/builds/kestrel/record").text
+    assert "Zoë &lt;b&gt;" in page
+    assert "<b>Zoë <b>" not in page

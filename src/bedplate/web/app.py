@@ -52,6 +52,7 @@ def _reading(pages: Pages) -> list[BaseRoute]:
         Route(f"{build}/fits/{{fit}}", pages.fit),
         Route(f"{build}/questions", pages.questions),
         Route(f"{build}/record", pages.record),
+        Route(f"{build}/verify", pages.verify),
         Route(f"{build}/gauges", pages.gauges),
         Route(f"{build}/book.pdf", pages.book),
         Route(f"{build}/sheet.pdf", pages.sheet),

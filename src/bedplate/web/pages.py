@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 
-from bedplate.errors import NotFoundError
+from bedplate.errors import EntryError, NotFoundError
+from bedplate.record.entries import Checkpoint
 from bedplate.shop.model import State
 from bedplate.web.render import page
 from bedplate.web.views.common import fit_view
@@ -110,6 +111,13 @@ class Pages:
             tab="record",
         )  # fmt: skip
 
+    def verify(self, request: Request) -> Response:
+        """Check the record, against a checkpoint from paper if one is given."""
+        state = self._state(request)
+        count, head = (request.query_params.get(name, "").strip() for name in ("count", "head"))
+        found = self._workshop.verify(state.build, _checkpoint(count, head))
+        return page(request, "verify.html", state=state, found=found, count=count, tab="record")
+
     def gauges(self, request: Request) -> Response:
         """Show the register of gauges."""
         from bedplate.shop.offers import GAUGE_OFFERS
@@ -157,6 +165,17 @@ class Pages:
         kind = next((m for magic, m in _PICTURES.items() if data.startswith(magic)), None)
         headers = {"cache-control": "private, max-age=31536000, immutable"}
         return Response(data, media_type=kind or "application/octet-stream", headers=headers)
+
+
+def _checkpoint(count: str, head: str) -> Checkpoint | None:
+    """Read a checkpoint as printed; spaces in the hash do not matter."""
+    head = "".join(head.split()).lower()
+    if not count and not head:
+        return None
+    if not count.isdecimal() or not head:
+        sentence = "A checkpoint is the number of entries and the hash, as printed on paper."
+        raise EntryError(sentence, hint="Type both, or neither.")
+    return Checkpoint(count=int(count[:9]), head=head)
 
 
 @cache

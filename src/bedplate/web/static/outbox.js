@@ -5,6 +5,7 @@ const KEY = "bedplate-outbox";
 const EVERY = 3000;
 const listeners = [];
 let sending = null;
+let unstored = null;
 
 export function newId() {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
@@ -12,6 +13,7 @@ export function newId() {
 }
 
 export function waiting() {
+  if (unstored) return unstored;
   try {
     const held = JSON.parse(localStorage.getItem(KEY) || "[]");
     return Array.isArray(held) ? held : [];
@@ -21,7 +23,12 @@ export function waiting() {
 }
 
 function keep(items) {
-  localStorage.setItem(KEY, JSON.stringify(items));
+  try {
+    localStorage.setItem(KEY, JSON.stringify(items));
+    unstored = null;
+  } catch {
+    unstored = items; // this browser stores nothing; the page itself still holds them
+  }
   for (const listener of listeners) listener(items);
 }
 
