@@ -10,21 +10,10 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from bedplate.errors import (
-    EntryError,
-)
-from bedplate.record import (
-    AnyEntry,
-    BuildStarted,
-    Ledger,
-    Store,
-)
+from bedplate.errors import EntryError
+from bedplate.record import AnyEntry, BuildStarted, Ledger, Store
 from bedplate.shop.receipts import Receipt, receipt_of
-from bedplate.shop.typed import (
-    Stamp,
-    needed,
-    unknown,
-)
+from bedplate.shop.typed import Stamp, needed, unknown
 
 if TYPE_CHECKING:
     from bedplate.engine import Engine, Feature

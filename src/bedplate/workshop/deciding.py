@@ -5,10 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 
-from bedplate.errors import (
-    EntryError,
-    NotPossibleError,
-)
+from bedplate.errors import EntryError, NotPossibleError
 from bedplate.record import (
     Accepted,
     Note,
@@ -20,10 +17,7 @@ from bedplate.record import (
     Withdrawn,
 )
 from bedplate.shop.receipts import Receipt
-from bedplate.shop.typed import (
-    needed,
-    unknown,
-)
+from bedplate.shop.typed import needed, unknown
 from bedplate.workshop.core import Core
 
 _PICTURES = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}

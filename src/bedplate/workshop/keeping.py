@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from bedplate.errors import (
-    ConflictError,
-    EntryError,
-    NotFoundError,
-)
+from bedplate.errors import ConflictError, EntryError, NotFoundError
 from bedplate.record import (
     AnyEntry,
     BuildStarted,
@@ -19,10 +15,7 @@ from bedplate.record import (
     import_record,
 )
 from bedplate.shop.receipts import BuildBrief, Receipt
-from bedplate.shop.typed import (
-    SLUG,
-    needed,
-)
+from bedplate.shop.typed import SLUG, needed
 from bedplate.workshop.core import Core, check
 
 

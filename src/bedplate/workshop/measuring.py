@@ -4,21 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Unpack
 
-from bedplate.errors import (
-    ConflictError,
-    EntryError,
-    NotPossibleError,
-)
-from bedplate.record import (
-    ComparatorSet,
-    Reading,
-)
+from bedplate.errors import ConflictError, EntryError, NotPossibleError
+from bedplate.record import ComparatorSet, Reading
 from bedplate.shop.receipts import ReadingReceipt, Receipt, reading_receipt
-from bedplate.shop.typed import (
-    typed_length,
-    typed_temperature,
-    unknown,
-)
+from bedplate.shop.typed import typed_length, typed_temperature, unknown
 
 if TYPE_CHECKING:
     from bedplate.shop.gauges import GaugeFigures
