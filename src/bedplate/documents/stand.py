@@ -74,7 +74,8 @@ def plan(engine: Engine, looks: Looks, *, labels: str = "maker") -> str:
         )
     )
     name = f"Plan of {engine.name}, free end on the left"
-    return ink.drawing(right, height, body, name=name, kind="plan", links=True, scale=_SCALE)
+    kind = "plan two-banks" if len(banks) > 1 else "plan"
+    return ink.drawing(right, height, body, name=name, kind=kind, links=True, scale=_SCALE)
 
 
 def _kinds(places: Mapping[str, Feature]) -> set[str]:

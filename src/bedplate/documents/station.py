@@ -107,11 +107,17 @@ def _bore_side(feature: Feature, station: Station, engine: Engine) -> str:
         body += ink.line(_SIDE_X - half, y, _SIDE_X + half, y, kind)
         if wanted:
             x = _SIDE_X - half - 32
-            words = show(depth, Dimension.LENGTH, engine.units)
+            words = _depth_words(station, depth, engine)
             body += ink.line(x - 6, y, _SIDE_X - half, y) + ink.dimension(x, top, x, y, pi / 2)
             body += ink.text(x - 8, (top + y) / 2 if y - top > 24 else y + 14, words, 14,
                              "direction", "end")  # fmt: skip
     return body + ink.text(_SIDE_X + 76, top - 12, "deck", 12, "small", "end")
+
+
+def _depth_words(station: Station, depth: float, engine: Engine) -> str:
+    """Return the depth as the engine file says it, or else as the builder would read it."""
+    said, found, _ = station.name.partition(" down")
+    return said if found else show(depth, Dimension.LENGTH, engine.units)
 
 
 def _ring_gap() -> str:
