@@ -42,13 +42,17 @@ def plan_of(
     return tuple(_group(key, groups[key], gauges) for key in sorted(groups, key=_sortable))
 
 
-def next_step(plan: Sequence[PlanGroup]) -> tuple[PlanGroup, PlanStep] | None:
-    """Return the first reading of a plan that is still wanted, with its group."""
-    for group in plan:
-        for step in group.steps:
-            if step.done < step.needed:
-                return group, step
-    return None
+def next_step(
+    plan: Sequence[PlanGroup], at: tuple[str, str] | None = None
+) -> tuple[PlanGroup, PlanStep] | None:
+    """Return the first reading of a plan that is still wanted, with its group.
+
+    :param at: feature and station to look from, that one included; what lies before it comes last
+    """
+    steps = [(group, step) for group in plan for step in group.steps]
+    here = next((i for i, (_, s) in enumerate(steps) if (s.feature, s.station) == at), 0)
+    wanted = (found for found in steps[here:] + steps[:here] if found[1].done < found[1].needed)
+    return next(wanted, None)
 
 
 def _key(feature: Feature, fits: list[FitState]) -> _Key:

@@ -10,7 +10,6 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from bedplate.errors import EntryError
 from bedplate.web.intake import Sent, remember, wants_json
-from bedplate.web.views.measure import following_step
 
 if TYPE_CHECKING:
     from bedplate.shop.receipts import Receipt
@@ -94,11 +93,10 @@ class Deeds:
             by=sent.by, condition=_condition(sent), part_temperature=sent["part_temperature"],
             gauge_temperature=sent["gauge_temperature"], id=sent["id"],
         )  # fmt: skip
-        following = following_step(
-            self._workshop.state(sent.build), sent["feature"], sent["station"]
-        )
         go = f"/builds/{sent.build}/measure?entry={receipt.number}"
-        return self._done(sent, receipt, f"{go}&{following.query}" if following else go)
+        if receipt.next:
+            go += f"&feature={quote(receipt.next.feature)}&station={quote(receipt.next.station)}"
+        return self._done(sent, receipt, go)
 
     def setting(self, sent: Sent) -> Response:
         """Set a comparator."""

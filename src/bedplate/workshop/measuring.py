@@ -146,7 +146,7 @@ class Measuring(Core):
             raise ConflictError(sentence, hint="Send the reading under a new id.")
         feature = reckoning.feature(entry.feature)
         reading = next(r for r in feature.readings if r.id == receipt.id)
-        found = next_step(reckoning.plan())
+        found = next_step(reckoning.plan(), (entry.feature, entry.station))
         following = (found[1], reckoning.engine.features[found[1].feature]) if found else None
         return reading_receipt(
             receipt,

@@ -143,13 +143,6 @@ def steps_of(state: State) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def following_step(state: State, feature: str, station: str) -> Step | None:
-    """Return the next station of the plan that waits for a reading, from a station onwards."""
-    steps = steps_of(state)
-    here = next((i for i, s in enumerate(steps) if (s.feature, s.station) == (feature, station)), 0)
-    return next((s for s in steps[here:] + steps[:here] if s.done < s.needed), None)
-
-
 def _step(state: State, feature: str, station: str, done: int, needed: int, group: str) -> Step:
     known = state.features[feature].feature
     where = next(s for s in known.stations if s.id == station)
