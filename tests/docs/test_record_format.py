@@ -132,7 +132,7 @@ def test_bounds_are_those_of_the_code() -> None:
         "characters of an engine file": limits.ENGINE_LENGTH,
         words: limits.WORDS_LENGTH,
         "characters of any other text, of a quantity as well": limits.NAME_LENGTH,
-        "features of one rework": limits.FEATURES_COUNT,
+        "items of one list in an entry": limits.FEATURES_COUNT,
     }
     assert set(keys(words)) == limits._WORDS
 

@@ -190,6 +190,195 @@ class Signed(Entry, frozen=True, tag="signed"):
     head: str
 
 
+class Measure(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One measured figure of a part on hand: 'wall', 'size', 'weight'.
+
+    :param uncertainty: expanded, k = 2; None if nobody said
+    """
+
+    name: str
+    value: Typed
+    uncertainty: Typed | None = None
+
+
+class OnHand(Entry, frozen=True, tag="part on hand"):
+    """A part, or several that are alike, on the bench; again for an identity replaces it.
+
+    :param part: what it is: 'main shell', 'piston'
+    :param count: how many are alike under this identity
+    :param half: where a half shell goes, 'upper' or 'lower'; '' for either
+    :param grooved: 'yes' or 'no'; '' where it is no matter
+    :param coated: 'yes' or 'no'; '' if not said
+    :param measured_over: 'bare metal' or 'coating', '' if not said
+    """
+
+    part: str
+    identity: str
+    count: int
+    grade: str = ""
+    marks: str = ""
+    supplier: str = ""
+    batch: str = ""
+    half: str = ""
+    grooved: str = ""
+    tang: str = ""
+    coated: str = ""
+    measured_over: str = ""
+    undersize: Typed | None = None
+    measures: tuple[Measure, ...] = ()
+
+
+class PartsUsed(Entry, frozen=True, tag="parts used"):
+    """Parts on hand that went into the engine, or elsewhere.
+
+    :param identity: of the part on hand
+    :param place: where they went: 'main 3 upper', 'scrap'
+    """
+
+    identity: str
+    count: int
+    place: str
+
+
+class OrderRow(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One row of a shop order.
+
+    :param row: short name, the same on the order, the return sheet and the check-in
+    :param station: station of work, one page each
+    :param quantity: 'length', 'surface', 'angle' or 'words'
+    :param feature: id of the feature it is about, '' for none
+    :param form: what of it: 'size', 'out-of-round', 'taper', '' for none
+    :param aim: what the shop aims for; m or rad
+    :param words: what is asked in words, and what a figure alone would not say
+    :param condition: the state in which the figure holds
+    :param basis: what it was worked out from, '' for none
+    :param waits_for: why it cannot be done yet, '' if it can
+    """
+
+    row: str
+    station: str
+    name: str
+    quantity: str
+    feature: str = ""
+    form: str = ""
+    low: float | None = None
+    aim: float | None = None
+    high: float | None = None
+    words: str = ""
+    condition: str = ""
+    basis: str = ""
+    waits_for: str = ""
+
+
+class Sent(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Parts that go out, or came back: how many of what."""
+
+    part: str
+    count: int
+
+
+class OrderIssued(Entry, frozen=True, tag="shop order issued"):
+    """An order to a machine shop, whole, as it was printed.
+
+    :param order: its number
+    :param revision: 1, 2, 3, …
+    :param derived: SHA-256 of what its rows were worked out from
+    :param conditions: sentences for a station: 'boring and honing: torque plate …'
+    :param back: what must come back with the parts
+    """
+
+    order: str
+    revision: int
+    shop: str
+    derived: str
+    rows: tuple[OrderRow, ...]
+    conditions: tuple[str, ...] = ()
+    sent: tuple[Sent, ...] = ()
+    back: tuple[str, ...] = ()
+
+
+class ReturnRow(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One row of a shop's return sheet.
+
+    :param value: as the shop wrote it, None where it gave none
+    :param uncertainty: expanded, k = 2, as the shop states it
+    :param done: 'yes', 'no', or '' where it is a measurement
+    """
+
+    row: str
+    value: Typed | None = None
+    uncertainty: Typed | None = None
+    condition: str = ""
+    gauge: str = ""
+    temperature: Typed | None = None
+    done: str = ""
+    remark: str = ""
+
+
+class ReturnTaken(Entry, frozen=True, tag="shop return taken"):
+    """A shop's return sheet, as it was handed over; a later one for the order adds to it."""
+
+    order: str
+    revision: int
+    rows: tuple[ReturnRow, ...]
+    returned: tuple[Sent, ...] = ()
+
+
+class RowWaived(Entry, frozen=True, tag="order row waived"):
+    """A person lets a row of an order be, with the reason."""
+
+    order: str
+    row: str
+    reason: str
+
+
+class Placed(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One part in one place.
+
+    :param place: 'main 3 upper', 'piston 1'
+    """
+
+    place: str
+    identity: str
+
+
+class Prediction(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What a selection predicts of a fit, m; `expanded` has the build's coverage factor."""
+
+    fit: str
+    value: float
+    expanded: float
+
+
+class SelectionMade(Entry, frozen=True, tag="selection made"):
+    """Which part goes where, as it was chosen.
+
+    :param what: 'main shells', 'pistons'
+    :param derived: SHA-256 of what it was worked out from
+    :param proof: sentence on how good it is known to be
+    :param basis: what it was worked out from, a line each
+    """
+
+    what: str
+    derived: str
+    proof: str
+    placed: tuple[Placed, ...]
+    predicted: tuple[Prediction, ...] = ()
+    basis: tuple[str, ...] = ()
+
+
+class RingFiled(Entry, frozen=True, tag="ring filed"):
+    """A ring's ends were filed: what was known of its gap is stale from here on.
+
+    :param feature: id of the gap, 'top-ring-gap-3'
+    :param bag: what is written on the ring's bag
+    """
+
+    feature: str
+    strokes: int
+    bag: str = ""
+
+
 AnyEntry = (
     BuildStarted
     | EngineRevised
@@ -204,6 +393,13 @@ AnyEntry = (
     | Picture
     | StepDone
     | Signed
+    | OnHand
+    | PartsUsed
+    | OrderIssued
+    | ReturnTaken
+    | RowWaived
+    | SelectionMade
+    | RingFiled
 )
 
 

@@ -22,7 +22,7 @@ NAME_LENGTH = 300
 """Characters of everything else: a name, a mark, a quantity as typed."""
 
 FEATURES_COUNT = 1_000
-"""Features in one rework."""
+"""Items of one list in an entry: features of a rework, rows of an order."""
 
 LINK_BYTES = 8 * 1024 * 1024
 """Bytes of one link as stored."""
@@ -34,7 +34,20 @@ ENTRIES_COUNT = 1_000_000
 """Entries of one record."""
 
 _WORDS = frozenset(
-    {"caption", "identity", "marks", "operation", "reason", "remark", "source", "statement", "text"}
+    {
+        "basis",
+        "caption",
+        "conditions",
+        "identity",
+        "marks",
+        "operation",
+        "reason",
+        "remark",
+        "source",
+        "statement",
+        "text",
+        "words",
+    }
 )
 _ID = re.compile(r"[0-9a-f]{32}")
 _HASH = re.compile(r"[0-9a-f]{64}")
@@ -86,6 +99,9 @@ def _check_value(name: str, value: Any) -> None:  # noqa: ANN401 - whatever a ca
     elif isinstance(value, Typed):
         _check_text(name, value.text, NAME_LENGTH)
         _check_number(name, value.si)
+    elif isinstance(value, msgspec.Struct):
+        for field in value.__struct_fields__:
+            _check_value(field, getattr(value, field))
     elif isinstance(value, tuple | list):
         if len(value) > FEATURES_COUNT:
             sentence = f"'{name}' has {len(value)} items; at most {FEATURES_COUNT} can be kept."
@@ -103,6 +119,7 @@ _SHAPES = {
     "target": (is_id, "an id is 32 hex digits in small letters"),
     "sha256": (is_hash, "a SHA-256 is 64 hex digits in small letters"),
     "head": (is_hash, "a SHA-256 is 64 hex digits in small letters"),
+    "derived": (is_hash, "a SHA-256 is 64 hex digits in small letters"),
 }
 
 
