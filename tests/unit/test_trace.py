@@ -29,7 +29,7 @@ def test_the_curve_between_points_is_the_monotone_cubic():
     assert made.pressure == pytest.approx(peer(made.angle), rel=1e-9)
 
 
-@given(st.integers(60, 2000), st.floats(0, 4 * pi))
+@given(st.integers(90, 2000), st.floats(0, 4 * pi))
 @settings(max_examples=30)
 def test_any_even_step_gives_the_same_trace(count, firing):
     angle = even_angles(CYCLE, 36)[0] + np.arange(count) * CYCLE / count
@@ -81,3 +81,15 @@ def test_a_cycle_is_one_turn_or_two():
         even_angles(3 * pi)
     with pytest.raises(InputError, match="too few"):
         even_angles(2 * pi, 10)
+
+
+def test_wide_steps_are_allowed_where_nothing_happens():
+    angle = np.concatenate(
+        [np.radians(np.arange(-90, 90, 2.5)), np.radians(np.arange(90, 629, 36))]
+    )
+    made = measured_trace(angle, bell(angle), CYCLE)
+    assert made.peak[0] == pytest.approx(61e5, rel=1e-2)
+    with pytest.raises(InputError, match=r"gap of 27\.5"):
+        measured_trace(
+            np.delete(angle, slice(36, 46)), bell(np.delete(angle, slice(36, 46))), CYCLE
+        )

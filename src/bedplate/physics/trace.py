@@ -15,10 +15,11 @@ from bedplate.physics.checks import Array, as_row, require_positive
 
 SAMPLES_PER_TURN = 720
 """Half a degree."""
-_WIDEST_STEP = pi / 9
-"""20°: a combustion peak is lost between points that stand wider than this."""
+_WIDEST_STEP, _WIDEST_QUIET_STEP, _QUIET = pi / 9, pi / 4, 0.1
+"""20°: a combustion peak is lost between points that stand wider than this; 45° where both ends
+stand below a tenth of the peak."""
 _GAP = 3.0
-"""A step this many times the usual one is a gap."""
+"""Where points stand evenly, a step this many times the usual one is a gap."""
 _LOWEST_PEAK, _HIGHEST_PEAK = 1.2e5, 100e6
 """Pa: outside, a trace is in another unit."""
 
@@ -89,12 +90,12 @@ def measured_trace(
     :param pegged_to: absolute pressure in the window, Pa; None: taken as it is
     :param pegged_between: window, rad before firing top dead centre
     :returns: refused with what is wrong where points lack, angles turn back, a gap is wider than
-        three usual steps or 20°, or the pressure cannot be one in Pa
+        three of the usual even steps or 20° (45° at low pressure), or it cannot be a pressure in Pa
     """
     angles = as_row(angle, "angle")
     values = as_row(pressure, "pressure", angles.size)
     grid = even_angles(cycle, samples_per_turn)
-    _require_whole(angles, cycle)
+    _require_whole(angles, values, cycle)
     turned = np.mod(angles - firing, cycle)
     order = np.argsort(turned, kind="stable")
     even = _monotone(turned[order], values[order], cycle, grid)
@@ -115,7 +116,7 @@ def _offset(
     return known - float(pressure[window].mean())
 
 
-def _require_whole(angles: Array, cycle: float) -> None:
+def _require_whole(angles: Array, pressure: Array, cycle: float) -> None:
     if angles.size < 18:
         raise InputError(f"{angles.size} points make no pressure trace.")
     steps = np.diff(angles)
@@ -128,16 +129,24 @@ def _require_whole(angles: Array, cycle: float) -> None:
             f"The trace runs over {degrees(span):g}°, more than one cycle of {degrees(cycle):g}°.",
             hint="Leave out the last point where it repeats the first one.",
         )
-    closing = cycle - span
-    widest = min(_GAP * float(np.median(steps)), _WIDEST_STEP)
-    gaps = np.append(steps, closing)
-    if gaps.max() > widest * (1 + 1e-9):
+    gaps = np.append(steps, cycle - span) - _widest(steps, pressure)
+    if gaps.max() > 1e-9:
         place = int(np.argmax(gaps))
+        wide = degrees(float(np.append(steps, cycle - span)[place]))
         raise InputError(
-            f"The trace has a gap of {degrees(float(gaps[place])):.3g}°"
-            f" after {degrees(float(angles[place])):.4g}°.",
+            f"The trace has a gap of {wide:.3g}° after {degrees(float(angles[place])):.4g}°.",
             hint=f"It must cover the whole cycle of {degrees(cycle):g}° of crank angle.",
         )
+
+
+def _widest(steps: Array, pressure: Array) -> Array:
+    """Return the widest step allowed after each point."""
+    rise = pressure - pressure.min()
+    height = np.maximum(rise, np.roll(rise, -1))
+    widest = np.where(height < _QUIET * rise.max(), _WIDEST_QUIET_STEP, _WIDEST_STEP)
+    usual = float(np.median(steps))
+    even = np.mean(np.abs(steps - usual) < 0.01 * usual) > 0.9
+    return np.minimum(widest, _GAP * usual) if even else widest
 
 
 def _require_pascal(pressure: Array) -> None:
