@@ -138,8 +138,6 @@ def test_thrust_main_without_a_thrust_main():
 @pytest.mark.parametrize(
     ("table", "key", "what"),
     [
-        ("[[fastener]]\ngroup = 'mains'", "fastener", "fasteners"),
-        ("[[tighten]]\nplan = 'mains'", "tighten", "tightening plans"),
         ("[shells.main]\nfamily = 'x'", "shells", "shell grades"),
     ],
 )

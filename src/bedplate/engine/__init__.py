@@ -1,5 +1,15 @@
 """The engine as it is meant: layout, features, fits, materials, and the file that says so."""
 
+from bedplate.engine.fasteners import (
+    AssemblyRules,
+    Doing,
+    Fastener,
+    Hole,
+    OwnStep,
+    Plan,
+    Sealant,
+    Stage,
+)
 from bedplate.engine.features import FEATURE_KINDS, RESTS_ON, STATION_AXES, FeatureKind, Per, Shape
 from bedplate.engine.fits import FIT_KINDS, WAYS_BY_NAME, FitForm, FitKind, Gate, Way
 from bedplate.engine.materials import KNOWN_MATERIALS
@@ -26,21 +36,29 @@ __all__ = [
     "RESTS_ON",
     "STATION_AXES",
     "WAYS_BY_NAME",
+    "AssemblyRules",
     "CapStyle",
     "Cylinder",
+    "Doing",
     "Engine",
+    "Fastener",
     "Feature",
     "FeatureKind",
     "Fit",
     "FitForm",
     "FitKind",
     "Gate",
+    "Hole",
     "Layout",
     "Limit",
     "Material",
     "Measuring",
+    "OwnStep",
     "Per",
+    "Plan",
+    "Sealant",
     "Shape",
+    "Stage",
     "Station",
     "Way",
     "examples",

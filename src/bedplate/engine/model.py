@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
+from bedplate.engine.fasteners import AssemblyRules, Fastener, Plan
 from bedplate.engine.features import Per, Shape
 from bedplate.engine.fits import FitForm, Gate, Way
 from bedplate.quantity import Quantity, Range, Units
@@ -230,3 +231,6 @@ class Engine:
     previous: str
     facts: tuple[tuple[str, str], ...]
     remarks: tuple[str, ...] = ()
+    fasteners: dict[str, Fastener] = field(default_factory=dict)
+    plans: dict[str, Plan] = field(default_factory=dict)
+    assembly: AssemblyRules = field(default_factory=AssemblyRules)

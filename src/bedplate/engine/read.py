@@ -23,6 +23,7 @@ from bedplate.engine.sizes import (
     units_of,
 )
 from bedplate.engine.structure import check_structure
+from bedplate.engine.tightening import Bolted, read_bolted
 from bedplate.errors import EngineFileError, Fault
 from bedplate.quantity import Dimension
 
@@ -32,6 +33,9 @@ GREATEST_SIZE = 1024 * 1024
 MOST_FAULTS = 200
 MOST_TABLES = 400
 """Tables of one name; the schema says so too."""
+
+MANY = ("fit", "stations", "feature", "fastener", "tighten", "step")
+"""Tables that may come many times."""
 
 _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){30}""")
 """Refused before the TOML is read: the time that takes grows with the square of a key's parts."""
@@ -72,7 +76,7 @@ def read_engine(text: str, file: str = "") -> Engine:
     """
     sheet = _sheet(text, file)
     check_structure(sheet)
-    if any(len(sheet.tables(name)) > MOST_TABLES for name in ("fit", "stations", "feature")):
+    if any(len(sheet.tables(name)) > MOST_TABLES for name in MANY):
         raise _error(file, sheet.faults)
     engine = _engine(sheet, text)
     if engine is None or sheet.faults:
@@ -151,10 +155,11 @@ def _engine(sheet: Sheet, text: str) -> Engine | None:
     names = {key: material.name for key, material in materials.items()}
     fitter = Fitter(sheet, layout, sizes, units, names, stations, tables, own)
     fitter.make()
+    bolted = read_bolted(sheet)
     caps = sheet.text(("mains", "caps"))
     if sheet.faults or None in {sizes.bore, sizes.stroke, sizes.rod} or caps not in list(CapStyle):
         return None
-    return _whole(sheet, text, layout, sizes, measuring, materials, fitter)
+    return _whole(sheet, text, layout, sizes, measuring, materials, fitter, bolted)
 
 
 def _whole(
@@ -165,6 +170,7 @@ def _whole(
     measuring: Measuring,
     materials: dict[str, Material],
     fitter: Fitter,
+    bolted: Bolted,
 ) -> Engine:
     return Engine(
         schema=1,
@@ -185,6 +191,9 @@ def _whole(
         previous=sheet.text(("engine", "previous")),
         facts=_facts(sheet),
         remarks=tuple(sheet.remarks),
+        fasteners=bolted.fasteners,
+        plans=bolted.plans,
+        assembly=bolted.assembly,
     )
 
 

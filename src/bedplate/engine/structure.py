@@ -11,8 +11,6 @@ from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet, nearest
 
 _LATER = {
-    "fastener": "fasteners",
-    "tighten": "tightening plans",
     "shells": "shell grades",
 }
 _KINDS: dict[str, tuple[tuple[type, ...], str]] = {
