@@ -138,7 +138,6 @@ def test_thrust_main_without_a_thrust_main():
 @pytest.mark.parametrize(
     ("table", "key", "what"),
     [
-        ("[shells.main]\nfamily = 'x'", "shells", "shell grades"),
     ],
 )
 def test_what_comes_later_is_refused_in_words(table, key, what):

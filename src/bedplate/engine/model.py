@@ -8,6 +8,7 @@ from enum import StrEnum
 from bedplate.engine.fasteners import AssemblyRules, Fastener, Plan
 from bedplate.engine.features import Per, Shape
 from bedplate.engine.fits import FitForm, Gate, Way
+from bedplate.engine.orders import NOTHING_SAID, Machining
 from bedplate.quantity import Quantity, Range, Units
 
 
@@ -231,6 +232,7 @@ class Engine:
     previous: str
     facts: tuple[tuple[str, str], ...]
     remarks: tuple[str, ...] = ()
+    machining: Machining = NOTHING_SAID
     fasteners: dict[str, Fastener] = field(default_factory=dict)
     plans: dict[str, Plan] = field(default_factory=dict)
     assembly: AssemblyRules = field(default_factory=AssemblyRules)

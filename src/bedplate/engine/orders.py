@@ -185,3 +185,7 @@ class Machining:
     shells: tuple[ShellFamily, ...] = ()
     rings: tuple[RingRule, ...] = ()
     matching: Matching | None = None
+
+
+NOTHING_SAID = Machining()
+"""Of an engine file that says nothing of it."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
+from dataclasses import replace
 from typing import Any
 
 from bedplate.engine.conventions import read_layout
@@ -13,6 +14,7 @@ from bedplate.engine.instances import Fitter
 from bedplate.engine.lines import Path, find_lines
 from bedplate.engine.materials import KNOWN_MATERIALS, OTHER_NAMES
 from bedplate.engine.model import CapStyle, Engine, Layout, Material, Measuring
+from bedplate.engine.read_orders import read_machining
 from bedplate.engine.sheet import Sheet, nearest
 from bedplate.engine.sizes import (
     Sizes,
@@ -39,6 +41,9 @@ MANY = ("fit", "stations", "feature", "fastener", "tighten", "step")
 
 _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){30}""")
 """Refused before the TOML is read: the time that takes grows with the square of a key's parts."""
+
+_SAID_ELSEWHERE = frozenset({"matching", "measuring", "order"})
+"""Tables that are no facts about the engine."""
 
 _AT_LINE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 _BARE_QUANTITY = re.compile(
@@ -79,9 +84,10 @@ def read_engine(text: str, file: str = "") -> Engine:
     if any(len(sheet.tables(name)) > MOST_TABLES for name in MANY):
         raise _error(file, sheet.faults)
     engine = _engine(sheet, text)
+    machining = read_machining(sheet)
     if engine is None or sheet.faults:
         raise _error(file, sheet.faults)
-    return engine
+    return replace(engine, machining=machining)
 
 
 def _error(file: str, faults: list[Fault]) -> EngineFileError:
@@ -264,7 +270,7 @@ def _measuring(sheet: Sheet) -> Measuring:
 def _facts(sheet: Sheet) -> tuple[tuple[str, str], ...]:
     facts: list[tuple[str, str]] = []
     for section, table in sheet.data.items():
-        if not isinstance(table, dict) or section == "measuring":
+        if not isinstance(table, dict) or section in _SAID_ELSEWHERE:
             continue
         for key, value in table.items():
             if section == "engine" and key in {"name", "invented", "previous"}:

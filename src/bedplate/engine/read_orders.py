@@ -90,9 +90,7 @@ def _work(sheet: Sheet, path: Path) -> Work | None:
         station=WorkStation(station),
         holds=_positive(sheet, (*path, "holds")),
         tolerance=_tolerance(sheet, (*path, "tolerance")),
-        states=tuple(
-            (words, text) for key, words in _STATES if (text := sheet.text((*path, key)))
-        ),
+        states=tuple((words, text) for key, words in _STATES if (text := sheet.text((*path, key)))),
         surfaces=tuple(
             Surface(name, limits)
             for name in _SURFACES

@@ -10,8 +10,7 @@ from typing import Any
 from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet, nearest
 
-_LATER = {
-    "shells": "shell grades",
+_LATER: dict[str, str] = {
 }
 _KINDS: dict[str, tuple[tuple[type, ...], str]] = {
     "string": ((str,), "text in quotes"),
