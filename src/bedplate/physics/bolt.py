@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import pi, sqrt
-from typing import overload
+from typing import TypeVar
 
 from bedplate.errors import InputError
 from bedplate.physics.checks import (
@@ -18,6 +18,9 @@ from bedplate.physics.checks import (
     require_positive,
 )
 from bedplate.physics.thread import FLANK_COSINE, Thread
+
+Numbers = TypeVar("Numbers", float, Array)
+"""One bolt, or a row of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +58,7 @@ class Utilisation:
     share: float
 
 
-@overload
-def thread_arm(thread: Thread, friction: float) -> float: ...
-@overload
-def thread_arm(thread: Thread, friction: Array) -> Array: ...
-def thread_arm(thread: Thread, friction: float | Array) -> float | Array:
+def thread_arm(thread: Thread, friction: Numbers) -> Numbers:
     """Return the torque in the thread for each newton of preload, N·m/N.
 
     Force on a wedge that climbs by the lead angle φ, with its friction on flanks at 30°:
