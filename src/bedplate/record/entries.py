@@ -379,6 +379,170 @@ class RingFiled(Entry, frozen=True, tag="ring filed"):
     bag: str = ""
 
 
+class FastenersFitted(Entry, frozen=True, tag="fasteners fitted"):
+    """Bolts that were put into holes: their life is counted from here.
+
+    :param joint: number of the main or cylinder, '' for a group that is there once
+    :param bolts: numbers of the holes
+    :param condition: 'new' or 'used'
+    :param cycles: tightenings they had before, None where nobody knows
+    """
+
+    group: str
+    bolts: tuple[int, ...]
+    condition: str
+    joint: str = ""
+    cycles: int | None = None
+    identity: str = ""
+
+
+class BoltMeasured(Entry, frozen=True, tag="bolt measured"):
+    """A bolt's free length, its stretch, or its least diameter.
+
+    :param what: 'length', 'stretch' or 'neck'
+    """
+
+    group: str
+    bolt: int
+    what: str
+    value: Typed
+    joint: str = ""
+    gauge: str = ""
+
+
+class TighteningBegun(Entry, frozen=True, tag="tightening begun"):
+    """A tightening run of one joint begins; what is done in it refers to this entry.
+
+    :param purpose: 'trial' or 'final'
+    :param digest: SHA-256 of the plan as the engine file had it
+    :param lubricant: what is on the bolts
+    :param reads_in: unit that the wrench shows
+    :param arm: from the handle to the square of the wrench
+    :param adapter: from the square to the bolt, in line with the wrench; 0 is none
+    :param reason: why something that stands against it was let be, '' if nothing did
+    """
+
+    plan: str
+    purpose: str
+    digest: str
+    lubricant: str
+    joint: str = ""
+    wrench: str = ""
+    reads_in: str = ""
+    arm: Typed | None = None
+    adapter: Typed | None = None
+    reason: str = ""
+
+
+class BoltTightened(Entry, frozen=True, tag="bolt tightened"):
+    """What was done to one bolt in one stage.
+
+    :param run: id of its `tightening begun`
+    :param stage: number of the stage in the plan
+    :param outcome: 'done', 'part' (so many degrees of the angle) or 'unknown'
+    :param angle: turned in this stage so far
+    :param torque: read at the end
+    :param wrench_set: what the wrench was set to
+    """
+
+    run: str
+    stage: int
+    group: str
+    bolt: int
+    outcome: str
+    angle: Typed | None = None
+    torque: Typed | None = None
+    wrench_set: Typed | None = None
+    remark: str = ""
+
+
+class StageDone(Entry, frozen=True, tag="stage done"):
+    """A stage of a run in which no bolt is turned: the crank was turned, or time has passed.
+
+    :param value: the torque that turned the crank
+    """
+
+    run: str
+    stage: int
+    value: Typed | None = None
+    remark: str = ""
+
+
+class TighteningStopped(Entry, frozen=True, tag="tightening stopped"):
+    """A run ends unfinished: the joint is backed off, and begins anew."""
+
+    run: str
+    reason: str
+
+
+class JointLoosened(Entry, frozen=True, tag="joint loosened"):
+    """A joint that was tight was opened: what rested on it is stale from here on."""
+
+    plan: str
+    reason: str
+    joint: str = ""
+
+
+class SealantApplied(Entry, frozen=True, tag="sealant applied"):
+    """Sealant went on a joint: its open time runs from here."""
+
+    plan: str
+    what: str
+    joint: str = ""
+
+
+class CautionShown(Entry, frozen=True, tag="caution shown"):
+    """A caution was shown before a step, and a person went on."""
+
+    step: str
+    text: str
+
+
+class PartsCounted(Entry, frozen=True, tag="parts counted"):
+    """How many were counted.
+
+    :param way: 'out', 'in', 'issued', 'used' or 'left'
+    """
+
+    item: str
+    way: str
+    count: int
+
+
+class CrankTurned(Entry, frozen=True, tag="crank turned"):
+    """The torque that turns the crank, after a step.
+
+    :param running: as it turns
+    :param breakaway: as it begins to turn
+    """
+
+    after: str
+    running: Typed
+    breakaway: Typed | None = None
+
+
+class AssemblyStep(Entry, frozen=True, tag="assembly step"):
+    """A step of the assembly, done.
+
+    :param proofs: what was seen, in the words of the page
+    """
+
+    step: str
+    proofs: tuple[str, ...] = ()
+    remark: str = ""
+
+
+class GateWaived(Entry, frozen=True, tag="gate waived"):
+    """A person goes on with a step although something stands against it.
+
+    :param against: what stood against it
+    """
+
+    step: str
+    reason: str
+    against: tuple[str, ...] = ()
+
+
 AnyEntry = (
     BuildStarted
     | EngineRevised
@@ -400,6 +564,19 @@ AnyEntry = (
     | RowWaived
     | SelectionMade
     | RingFiled
+    | FastenersFitted
+    | BoltMeasured
+    | TighteningBegun
+    | BoltTightened
+    | StageDone
+    | TighteningStopped
+    | JointLoosened
+    | SealantApplied
+    | CautionShown
+    | PartsCounted
+    | CrankTurned
+    | AssemblyStep
+    | GateWaived
 )
 
 

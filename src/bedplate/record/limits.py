@@ -116,6 +116,7 @@ _SHAPES = {
     "id": (is_id, "an id is 32 hex digits in small letters"),
     "at": (is_moment, "a moment is written as '2026-11-25T07:00:00.000Z'"),
     "build": (is_build, "a build is named with up to 60 small letters, digits and hyphens"),
+    "run": (is_id, "an id is 32 hex digits in small letters"),
     "target": (is_id, "an id is 32 hex digits in small letters"),
     "sha256": (is_hash, "a SHA-256 is 64 hex digits in small letters"),
     "head": (is_hash, "a SHA-256 is 64 hex digits in small letters"),

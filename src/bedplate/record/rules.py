@@ -7,11 +7,15 @@ from typing import Protocol
 from bedplate.errors import ConflictError, NotFoundError, NotPossibleError
 from bedplate.record.entries import (
     AnyEntry,
+    BoltTightened,
     BuildStarted,
     ComparatorSet,
     Numbered,
     Reading,
     Signed,
+    StageDone,
+    TighteningBegun,
+    TighteningStopped,
     Withdrawn,
 )
 
@@ -43,6 +47,8 @@ def check_references(build: str, number: int, entry: AnyEntry, before: Before) -
         _check_setting(build, entry, before)
     elif isinstance(entry, Signed):
         _check_signed(number, entry, before)
+    elif isinstance(entry, BoltTightened | StageDone | TighteningStopped):
+        _check_run(build, entry, before)
 
 
 def _check_start(build: str, number: int, entry: AnyEntry) -> None:
@@ -95,3 +101,15 @@ def _check_signed(number: int, entry: Signed, before: Before) -> None:
     if before.hash_at(entry.count) != entry.head:
         sentence = f"What was signed is not the record's first {entry.count} entries."
         raise NotPossibleError(sentence, hint="Look at the record again before signing.")
+
+
+def _check_run(
+    build: str, entry: BoltTightened | StageDone | TighteningStopped, before: Before
+) -> None:
+    run = before.entry(entry.run)
+    if run is None:
+        sentence = f"There is no tightening run {entry.run} in the record of '{build}'."
+        raise NotFoundError(sentence, hint="Begin the run first.")
+    if not isinstance(run.entry, TighteningBegun):
+        sentence = f"Entry {run.number} begins no tightening run."
+        raise NotPossibleError(sentence)
