@@ -91,7 +91,9 @@ class BuildBrief(msgspec.Struct, frozen=True, kw_only=True):
 
 def fit_brief(fit: FitState, units: Units) -> FitBrief:
     """Return the short form of a fit."""
-    shown = "" if fit.value is None else show_both(fit.value, Dimension.LENGTH, units)
+    shown = ""
+    if fit.value is not None:
+        shown = show_both(fit.value, Dimension.LENGTH, units, uncertainty=fit.expanded)
     return FitBrief(
         id=fit.fit.id,
         name=fit.fit.name,
