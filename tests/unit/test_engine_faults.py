@@ -135,16 +135,6 @@ def test_thrust_main_without_a_thrust_main():
     assert "does not say which main takes the thrust" in fault.wrong
 
 
-@pytest.mark.parametrize(
-    ("table", "key", "what"),
-    [
-    ],
-)
-def test_what_comes_later_is_refused_in_words(table, key, what):
-    fault = fault_at(engine_text(tail=table), key)
-    assert fault.wrong == f"{what} are not read yet in schema 1"
-    assert fault.line == 15
-
 
 def test_missing_keys_say_what_to_write():
     text = engine_text().replace('rod = "140 mm"\n', "")

@@ -10,8 +10,6 @@ from typing import Any
 from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet, nearest
 
-_LATER: dict[str, str] = {
-}
 _KINDS: dict[str, tuple[tuple[type, ...], str]] = {
     "string": ((str,), "text in quotes"),
     "integer": ((int,), "a whole number"),
@@ -132,9 +130,6 @@ def _check_table(sheet: Sheet, path: Path, table: dict[str, Any], rule: Rule) ->
 
 
 def _unknown_key(sheet: Sheet, path: Path, key: str, known: dict[str, Rule]) -> None:
-    if not path and key in _LATER:
-        sheet.fault((key,), f"{_LATER[key]} are not read yet in schema 1", "leave them out for now")
-        return
     guess = nearest(key, known)
     where = "the file" if not path else f"[{path[0]}]"
     keys = ", ".join(known)
