@@ -2,8 +2,12 @@
 
 import json
 import os
+import re
+import signal
+import socket
 import subprocess
 import sys
+import urllib.request
 from pathlib import Path
 
 import pytest
@@ -551,3 +555,46 @@ def test_a_reader_that_goes_away_is_no_error(demo):
         timeout=60,
     )
     assert told.stderr == b""
+
+
+@pytest.mark.parametrize("command", ["serve", "demo"])
+def test_the_page_is_served_until_it_is_stopped(tmp_path, command):
+    source = str(Path(__file__).parents[2] / "src")
+    words = ["--data", str(tmp_path / "data"), command, "--no-browser", "--port", "0"]
+    with subprocess.Popen(
+        [sys.executable, "-m", "bedplate.cli", *words],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": source},
+    ) as server:
+        try:
+            said = [server.stdout.readline(), server.stdout.readline()]
+            address = re.search(r"http://\S+", said[1])[0]
+            with urllib.request.urlopen(address, timeout=20) as answer:
+                assert answer.status == 200
+        finally:
+            server.send_signal(signal.SIGINT)
+        out, err = server.communicate(timeout=30)
+    assert (server.returncode, err) == (0, "")
+    assert ("bedplate demo --keep" in out) == (command == "demo")
+
+
+def test_a_port_that_is_taken_is_refused_in_words(run):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = str(taken.getsockname()[1])
+        code, _, err = run("serve", "--no-browser", "--port", port)
+    assert code == 5
+    assert port in err
+
+
+def test_a_terminal_gets_a_drawn_table_and_a_pipe_gets_plain_text(run, demo, monkeypatch):
+    plain = run("state", "demo-six", data=demo)[1]
+    monkeypatch.setattr("bedplate.cli.output.on_terminal", lambda: True)
+    monkeypatch.setenv("COLUMNS", "160")
+    drawn = run("state", "demo-six", data=demo)[1]
+    assert "───" in drawn
+    assert "───" not in plain
+    assert "Main clearance 1" in drawn
