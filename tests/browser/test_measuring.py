@@ -220,13 +220,13 @@ def test_undo_by_withdrawal_and_station_keys(bench, watched):
     )
     page.go_back()
     page.go_back()
+    page.wait_for_url("**/measure?entry=*")
     page.wait_for_selector(".answer")
     page.keyboard.press("Control+z")
+    page.wait_for_selector("#undo[open]")
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
-    page.wait_for_function(
-        "() => document.querySelector('.past .withdrawn') || !document.querySelector('.answer')"
-    )
+    page.wait_for_selector(".past .withdrawn")
     readings = bench.shop.state(build).features["main-journal-1"].readings
     assert [(r.standing, r.why) for r in readings] == [("withdrawn", "typed wrong")]
 
@@ -253,3 +253,18 @@ def test_measuring_works_without_scripts(bench, browser):
     page.reload()
     assert len(_readings(bench, build)) == 1
     context.close()
+
+
+def test_a_slow_answer_is_waited_for_and_not_asked_for_again(bench, watched):
+    _measuring(bench, watched)
+    page = watched.page
+    sent = []
+
+    def slow(route):
+        sent.append(route.request.post_data)
+        page.wait_for_timeout(4000)
+        route.continue_()
+
+    page.route("**/readings", slow)
+    _type(page, "54.990")
+    assert len(sent) == 1

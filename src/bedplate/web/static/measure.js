@@ -3,6 +3,8 @@
 import { add, drop, newId, send, retry } from "./outbox.js";
 import { say } from "./bedplate.js";
 
+let asked = 0;
+
 const page = () => document.getElementById("measure");
 const form = () => document.getElementById("reading-form");
 const field = () => document.getElementById("value");
@@ -14,8 +16,11 @@ function bodyOf(reading) {
   return body;
 }
 
-// Put another address in this one's place without losing the keyboard's focus.
+// Put another address in this one's place without losing the keyboard's focus; the last one asked for
+// stays, in whichever order they come.
 async function go(address, { push = true } = {}) {
+  asked += 1;
+  const mine = asked;
   let text;
   try {
     const response = await fetch(address, { headers: { Accept: "text/html" } });
@@ -24,6 +29,7 @@ async function go(address, { push = true } = {}) {
   } catch {
     return false;
   }
+  if (mine !== asked) return true;
   const fresh = new DOMParser().parseFromString(text, "text/html");
   const found = fresh.getElementById("measure");
   if (!found) {

@@ -4,6 +4,7 @@
 const KEY = "bedplate-outbox";
 const EVERY = 3000;
 const listeners = [];
+const onTheirWay = new Set();
 let sending = null;
 let unstored = null;
 
@@ -54,6 +55,15 @@ export function onChange(listener) {
 
 // Send one item. Answers {receipt}, {refusal} when the server understood and said no, or {away}.
 export async function send(item) {
+  onTheirWay.add(item.body.id);
+  try {
+    return await sendNow(item);
+  } finally {
+    onTheirWay.delete(item.body.id);
+  }
+}
+
+async function sendNow(item) {
   let response;
   try {
     response = await fetch(item.url, {
@@ -77,7 +87,7 @@ export async function send(item) {
 
 async function sendAll() {
   for (const item of waiting()) {
-    if (item.refused) continue;
+    if (item.refused || onTheirWay.has(item.body.id)) continue;
     const { receipt, refusal, away } = await send(item);
     if (receipt) {
       drop(item.body.id);
