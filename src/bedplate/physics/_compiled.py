@@ -55,7 +55,7 @@ def _numba() -> Any:  # noqa: ANN401  # Numba ships no types
     import numba
 
     # Someone else may have imported it before.
-    numba.config.CACHE_DIR = folder
+    vars(numba.config)["CACHE_DIR"] = folder
     return numba
 
 

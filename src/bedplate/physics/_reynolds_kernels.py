@@ -414,3 +414,108 @@ def solve(
         first, last = wet_span(wet, n - 1, m)
     peak, leak, inflow, pressed = gather(first, last, film, mesh, ratio, source, p)
     return vx, vy, wx, wy, peak, leak, inflow, pressed, turns
+
+
+@kernel
+def full_motion(
+    x: float,
+    y: float,
+    u: float,
+    v: float,
+    spin: float,
+    scale: float,
+    ratio: float,
+    groove: Groove,
+    theta: Array,
+    mesh: Mesh,
+    p: Array,
+) -> tuple[float, float]:
+    """Return de/dθ of the journal at (x, y) under (u, v), by one solve; groove in shell angles."""
+    size, eccentricity = sqrt(u * u + v * v), sqrt(x * x + y * y)
+    if size == 0.0:
+        return -spin * y, spin * x
+    eccentricity = min(eccentricity, 0.9995)
+    turned = atan2(y, x)
+    phi = atan2(v, u) - turned
+    left = 1.0 - eccentricity * cos(phi)
+    along, aside = left**2.5, 4.0 / pi * eccentricity * sin(phi) * left**1.5
+    guess = (along * cos(phi) - aside * sin(phi), along * sin(phi) + aside * cos(phi))
+    found = solve(
+        eccentricity,
+        ratio,
+        guess,
+        (cos(phi), sin(phi)),
+        1,
+        atan2(guess[1], guess[0]) + pi,
+        (groove[0], groove[1] - turned, groove[2]),
+        theta,
+        mesh,
+        p,
+    )
+    radial, tangential = scale * size * found[0], scale * size * found[1]
+    cosine, sine = cos(turned), sin(turned)
+    return (
+        radial * cosine - tangential * sine - spin * y,
+        radial * sine + tangential * cosine + spin * x,
+    )
+
+
+@kernel
+def full_orbit(
+    load: Array,
+    spin: Array,
+    step: float,
+    scale: float,
+    ratio: float,
+    groove: Groove,
+    theta: Array,
+    mesh: Mesh,
+    laps: int,
+    path: Array,
+) -> float:
+    """Follow the journal for some laps by Runge and Kutta's fourth order, a solve at every stage.
+
+    Each step is cut so that no part moves the journal by more than a quarter of the film left.
+    Returns the greatest change from the lap before over the film left; path is as in the maps.
+    """
+    n, h, worst = load.shape[0], 0.0, 1e9
+    p = np.zeros((theta.size - 1) * mesh[1].size)
+    x, y = path[0, 0], path[0, 1]
+    for _ in range(laps):
+        worst = 0.0
+        for k in range(n):
+            after, done = (k + 1) % n, 0.0
+            du, dv = load[after, 0] - load[k, 0], load[after, 1] - load[k, 1]
+            dw = spin[after] - spin[k]
+            while done < 1.0 - 1e-12:
+                kx = ky = sx = sy = 0.0
+                for stage in range(4):
+                    part = 0.0 if stage == 0 else 1.0 if stage == 3 else 0.5
+                    a = done + part * h
+                    kx, ky = full_motion(
+                        x + part * h * step * kx,
+                        y + part * h * step * ky,
+                        load[k, 0] + a * du,
+                        load[k, 1] + a * dv,
+                        spin[k] + a * dw,
+                        scale,
+                        ratio,
+                        groove,
+                        theta,
+                        mesh,
+                        p,
+                    )
+                    if stage == 0:
+                        left = 1.0 - sqrt(x * x + y * y)
+                        rate = sqrt(kx * kx + ky * ky) * step
+                        h = min(1.0 - done, 0.25 * left / max(rate, 1e-300))
+                    weight = 1.0 if stage in {0, 3} else 2.0
+                    sx, sy = sx + weight * kx, sy + weight * ky
+                x, y, done = x + h * step * sx / 6.0, y + h * step * sy / 6.0, done + h
+                size = sqrt(x * x + y * y)
+                if size > 0.9995:
+                    x, y = x * 0.9995 / size, y * 0.9995 / size
+            moved = sqrt((x - path[after, 0]) ** 2 + (y - path[after, 1]) ** 2)
+            worst = max(worst, moved / (1.0 - sqrt(x * x + y * y)))
+            path[after, 0], path[after, 1] = x, y
+    return worst

@@ -1,0 +1,280 @@
+"""The journal's orbit by mobility maps, compiled with all that it calls.
+
+Symbols: e = (x, y) eccentricity over the radial clearance in the shell's frame; W = (u, v) load in
+N; λ = (c/R)²/(μLDω) turns it into motion per rad of crank; σ = ω̄/ω, ω̄ half the journal's speed in
+the shell. Then de/dθ = λ|W| M(e, W/|W|) + σ ẑ×e. A map is a table of cubic B-spline coefficients
+over ln(1 − ε) (rows) and the load angle s (columns), two quantities deep. ξ, η: e along and across
+the load. Three stages of order 3 with an error of order 2 (Bogacki and Shampine, Appl. Math. Lett.
+2 (1989) 321), the last stage the first of the next step; the load is straight between its nodes.
+"""
+
+from __future__ import annotations
+
+from math import atan2, exp, log, pi, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bedplate.physics._compiled import kernel
+
+Array = NDArray[np.float64]
+Marks = NDArray[np.bool_]
+THINNEST = 1e-3
+"""Least film over clearance that the maps hold; below it the film has broken down."""
+_LN_THINNEST = -6.907755278982137
+_TOLERANCE = 1e-3
+_SETTLED = 2e-4
+"""Step error, and change from lap to lap, both over the film that is left."""
+
+
+@kernel
+def spline(row: float, column: float, table: Array) -> tuple[float, float]:
+    """Return the two quantities of a table at a place between its nodes."""
+    i = min(max(int(row), 0), table.shape[0] - 4)
+    j = min(max(int(column + 1.0), 0), table.shape[1] - 4)
+    t, q = row - i, column + 1.0 - j
+    r, z = 1.0 - t, 1.0 - q
+    a0, a1, a2, a3 = (
+        r * r * r,
+        3.0 * t * t * t - 6.0 * t * t + 4.0,
+        3.0 * r * r * r - 6.0 * r * r + 4.0,
+        t * t * t,
+    )
+    b0, b1, b2, b3 = (
+        z * z * z,
+        3.0 * q * q * q - 6.0 * q * q + 4.0,
+        3.0 * z * z * z - 6.0 * z * z + 4.0,
+        q * q * q,
+    )
+    first = second = 0.0
+    for k in range(4):
+        a = a0 if k == 0 else a1 if k == 1 else a2 if k == 2 else a3
+        line = table[i + k]
+        first += a * (
+            b0 * line[j, 0] + b1 * line[j + 1, 0] + b2 * line[j + 2, 0] + b3 * line[j + 3, 0]
+        )
+        second += a * (
+            b0 * line[j, 1] + b1 * line[j + 1, 1] + b2 * line[j + 2, 1] + b3 * line[j + 3, 1]
+        )
+    return first / 36.0, second / 36.0
+
+
+@kernel
+def place_in_map(along: float, across: float, table: Array) -> tuple[float, float]:
+    """Return the row and column of an eccentricity along and across the load."""
+    size = min(sqrt(along * along + across * across), 1.0 - 1e-4)
+    aside, ahead = abs(across), size + along
+    wide, narrow = sqrt(1.0 + size), sqrt(1.0 - size)
+    # Mean of the load angle φ and Sommerfeld's: atan t + atan kt with t = tan φ/2.
+    angle = atan2(aside * ahead * (wide + narrow), ahead * ahead * narrow - aside * aside * wide)
+    rows, columns = table.shape[0] - 3, table.shape[1] - 4
+    return log(1.0 - size) / _LN_THINNEST * rows, angle / pi * columns - 0.5
+
+
+@kernel
+def map_mobility(along: float, across: float, table: Array) -> tuple[float, float]:
+    """Return the mobility along and across the load, times (L/D)²."""
+    row, column = place_in_map(along, across, table)
+    first, second = spline(row, column, table)
+    left = max(1.0 - along, 1e-4)
+    return exp(first) * left * sqrt(left), -exp(second) * across * left
+
+
+@kernel
+def short_motion(along: float, across: float) -> tuple[float, float]:
+    """Return Booker's fit of the short bearing's mobility, times (L/D)²."""
+    left = max(1.0 - along, 1e-4)
+    root = left * sqrt(left)
+    return root * left / pi, -4.0 / (pi * pi) * across * root
+
+
+@kernel
+def grooved_share(x: float, y: float, u: float, v: float, groove: tuple[float, float]) -> float:
+    """Return how far the loaded part of the film lies in a groove's arc: 0 outside, 1 within.
+
+    groove: its middle and half its extent. The pressed arc is taken about the load, as wide as the
+    thin part of the film: a choice of ours, held against full solves of half-grooved bearings.
+    """
+    if groove[1] <= 0.0:
+        return 0.0
+    if groove[1] >= pi:
+        return 1.0
+    apart = abs((atan2(v, u) - groove[0] + pi) % (2.0 * pi) - pi)
+    left = 1.0 - min(sqrt(x * x + y * y), 1.0)
+    reach = min(0.2 + 1.4 * sqrt(left), 1.2)
+    return min(max(0.5 + 0.5 * (groove[1] - apart) / reach, 0.0), 1.0)
+
+
+@kernel
+def motion(
+    x: float,
+    y: float,
+    u: float,
+    v: float,
+    spin: float,
+    rates: tuple[float, float],
+    plain: Array,
+    lands: Array,
+    groove: tuple[float, float],
+    short: int,
+) -> tuple[float, float]:
+    """Return de/dθ under the load (u, v); rates are λ/(L/D)² of the plain part and of the lands."""
+    size = sqrt(u * u + v * v)
+    if size == 0.0:
+        return -spin * y, spin * x
+    cosine, sine = u / size, v / size
+    along, across = x * cosine + y * sine, y * cosine - x * sine
+    share = grooved_share(x, y, u, v, groove)
+    p = q = 0.0
+    if share < 1.0:
+        p, q = short_motion(along, across) if short else map_mobility(along, across, plain)
+        p, q = (1.0 - share) * rates[0] * size * p, (1.0 - share) * rates[0] * size * q
+    if share > 0.0:
+        a, b = short_motion(along, across) if short else map_mobility(along, across, lands)
+        p, q = p + share * rates[1] * size * a, q + share * rates[1] * size * b
+    return p * cosine - q * sine - spin * y, p * sine + q * cosine + spin * x
+
+
+@kernel
+def across_step(
+    x: float,
+    y: float,
+    kx: float,
+    ky: float,
+    begin: tuple[float, float, float],
+    end: tuple[float, float, float],
+    step: float,
+    h: float,
+    rates: tuple[float, float],
+    plain: Array,
+    lands: Array,
+    groove: tuple[float, float],
+    short: int,
+) -> tuple[float, float, float, float, float, int]:
+    """Go from one node of the load to the next; begin and end are (u, v, σ) there.
+
+    Returns e, de/dθ, the step to try next, and 1 if the film broke down on the way.
+    """
+    done = 0.0
+    while done < step * (1.0 - 1e-12):
+        h = min(h, step - done)
+        a, b, c = (done + 0.5 * h) / step, (done + 0.75 * h) / step, (done + h) / step
+        px, py = motion(
+            x + 0.5 * h * kx, y + 0.5 * h * ky,
+            begin[0] + a * (end[0] - begin[0]), begin[1] + a * (end[1] - begin[1]),
+            begin[2] + a * (end[2] - begin[2]), rates, plain, lands, groove, short,
+        )  # fmt: skip
+        qx, qy = motion(
+            x + 0.75 * h * px, y + 0.75 * h * py,
+            begin[0] + b * (end[0] - begin[0]), begin[1] + b * (end[1] - begin[1]),
+            begin[2] + b * (end[2] - begin[2]), rates, plain, lands, groove, short,
+        )  # fmt: skip
+        nx = x + h * (2.0 * kx + 3.0 * px + 4.0 * qx) / 9.0
+        ny = y + h * (2.0 * ky + 3.0 * py + 4.0 * qy) / 9.0
+        sx, sy = motion(
+            nx, ny, begin[0] + c * (end[0] - begin[0]), begin[1] + c * (end[1] - begin[1]),
+            begin[2] + c * (end[2] - begin[2]), rates, plain, lands, groove, short,
+        )  # fmt: skip
+        ex = h * (-5.0 * kx + 6.0 * px + 8.0 * qx - 9.0 * sx) / 72.0
+        ey = h * (-5.0 * ky + 6.0 * py + 8.0 * qy - 9.0 * sy) / 72.0
+        left = 1.0 - sqrt(nx * nx + ny * ny)
+        error = sqrt(ex * ex + ey * ey) / (_TOLERANCE * max(left, 0.2 * THINNEST))
+        if left > 0.0 and error <= 1.0:
+            done += h
+            x, y, kx, ky = nx, ny, sx, sy
+            if left < THINNEST:
+                return x, y, kx, ky, h, 1
+            h *= min(4.0, 0.9 / max(error, 1e-3) ** (1.0 / 3.0))
+        elif h < 1e-5 * step:
+            return x, y, kx, ky, h, 1
+        else:
+            h *= 0.25 if left <= 0.0 else max(0.2, 0.9 / error ** (1.0 / 3.0))
+    return x, y, kx, ky, h, 0
+
+
+@kernel
+def orbit(
+    load: Array,
+    spin: Array,
+    step: float,
+    rates: tuple[float, float],
+    plain: Array,
+    lands: Array,
+    groove: tuple[float, float],
+    short: int,
+    most_laps: int,
+    path: Array,
+    broken: Marks,
+) -> tuple[int, float]:
+    """Follow the journal until its orbit closes; path, shape (n, 2), begins where the last ended.
+
+    Returns laps begun, and the change from the lap before over the film left: above the settled
+    one if the orbit did not close.
+    """
+    n = load.shape[0]
+    x, y = path[0, 0], path[0, 1]
+    h, change, since = step, 1e9, 0
+    kx, ky = motion(x, y, load[0, 0], load[0, 1], spin[0], rates, plain, lands, groove, short)
+    for lap in range(most_laps):
+        for k in range(n):
+            after = (k + 1) % n
+            x, y, kx, ky, h, fell = across_step(
+                x, y, kx, ky, (load[k, 0], load[k, 1], spin[k]),
+                (load[after, 0], load[after, 1], spin[after]), step, h, rates, plain, lands,
+                groove, short,
+            )  # fmt: skip
+            if fell:
+                # Carry on from the thinnest film that is known; the lap is marked.
+                back = (1.0 - 1.2 * THINNEST) / sqrt(x * x + y * y)
+                x, y, h = x * back, y * back, step
+                kx, ky = motion(
+                    x, y, load[after, 0], load[after, 1], spin[after], rates, plain, lands,
+                    groove, short,
+                )  # fmt: skip
+            moved = sqrt((x - path[after, 0]) ** 2 + (y - path[after, 1]) ** 2)
+            change = moved / max(1.0 - sqrt(x * x + y * y), THINNEST)
+            path[after, 0], path[after, 1], broken[after] = x, y, fell == 1
+            since = since + 1 if lap > 0 and change <= _SETTLED else 0
+            if since >= 3:
+                return lap + 1, change
+    return most_laps, change
+
+
+@kernel
+def orbit_figures(
+    path: Array,
+    load: Array,
+    spin: Array,
+    rates: tuple[float, float],
+    tables: tuple[Array, Array, Array, Array],
+    groove: tuple[float, float],
+    land_share: float,
+    short: int,
+    figures: Array,
+) -> None:
+    """Fill, for each node: film, peak pressure over load, flow, shear and squeeze.
+
+    Columns: least film over c; peak pressure times LD over load; side flow over cωRL; 1/√(1 − ε²)
+    times (2σ)²; and W·de/dθ without the turning of the frame, in N. land_share: lands over width.
+    """
+    plain, lands, plain_more, lands_more = tables
+    for k in range(path.shape[0]):
+        x, y, u, v = path[k, 0], path[k, 1], load[k, 0], load[k, 1]
+        square = x * x + y * y
+        size = sqrt(u * u + v * v)
+        figures[k, 0] = 1.0 - sqrt(square)
+        figures[k, 1] = figures[k, 2] = figures[k, 4] = 0.0
+        figures[k, 3] = (2.0 * spin[k]) ** 2 / sqrt(1.0 - square)
+        if size == 0.0:
+            continue
+        p, q = motion(x, y, u, v, 0.0, rates, plain, lands, groove, short)
+        along, across = (x * u + y * v) / size, (y * u - x * v) / size
+        share = grooved_share(x, y, u, v, groove)
+        row, column = place_in_map(along, across, plain)
+        peak, flow = spline(row, column, plain_more)
+        peak_lands, flow_lands = spline(row, column, lands_more)
+        figures[k, 1] = (1.0 - share) * exp(peak) + share * exp(peak_lands) / land_share
+        # Of what the lands press out, half goes back into the groove.
+        out = (1.0 - share) * exp(flow) + share * 0.5 * land_share * exp(flow_lands)
+        figures[k, 2] = out * sqrt(p * p + q * q)
+        figures[k, 4] = u * p + v * q

@@ -1,0 +1,349 @@
+"""The orbit of a journal under a load that changes, by mobility maps of finite width.
+
+Assumed: rigid, round and parallel journal and shell, one viscosity, oil that cannot pull, no
+history of the oil (a gap that opens is filled again at once), edges and grooves at p = 0. The maps
+hold what `reynolds` solves; `make_maps` makes them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from math import hypot, isfinite, log, pi
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bedplate.errors import InputError
+from bedplate.physics.checks import Array, require_positive
+
+LEAST_WIDTH_RATIO, GREATEST_WIDTH_RATIO = 0.1, 1.5
+THINNEST = 1e-3
+"""Least film over radial clearance that the maps hold; below it the film has broken down."""
+MOST_LAPS = 25
+
+
+@dataclass(frozen=True, slots=True)
+class LoadCycle:
+    """What a bearing carries over one period, seen from its shell.
+
+    The frame is fixed in the shell and may turn with it (a rod's). All rows are at even steps of
+    crank angle, the period's end left out.
+
+    :param load: on the journal, N, shape (n, 2)
+    :param relative_speed: of the journal in the shell, rad/s, positive from x to y, shape (n,)
+    :param crank_speed: rad/s, above 0
+    :param period: rad of crank, 4π for a four-stroke engine
+    """
+
+    load: Array
+    relative_speed: Array
+    crank_speed: float
+    period: float
+
+
+@dataclass(frozen=True, slots=True)
+class BearingShape:
+    """A plain bearing, or one with a groove around the middle of its shell.
+
+    :param diameter: of the journal, m
+    :param width: of the shell that carries, m
+    :param diametral_clearance: m
+    :param groove_width: m; 0 for none
+    :param groove_middle: where the groove's arc has its middle, in the shell's frame, rad
+    :param groove_extent: over which angle the groove goes, rad; π for a half shell, 2π all round
+    """
+
+    diameter: float
+    width: float
+    diametral_clearance: float
+    groove_width: float = 0.0
+    groove_middle: float = 0.0
+    groove_extent: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Orbit:
+    """How the journal moves in its clearance once its motion repeats.
+
+    Where the film has broken down `film` is nan and so is `least_film`: the load was more than the
+    maps reach, and no number is pretended.
+
+    :param state: 'settled', 'film breaks down', or 'not settled'
+    :param position: eccentricity over the radial clearance, in the shell's frame, shape (n, 2)
+    :param film: least film around the bearing at each step, m, shape (n,)
+    :param least_film: least over the cycle, m; nan unless settled
+    :param least_step: step at which it is met; −1 unless settled
+    :param least_angle: where on the shell, rad in its frame; nan unless settled
+    :param laps: cycles begun until the orbit closed, or at which it was given up
+    :param change: over the last lap, over the film left
+    """
+
+    state: str
+    position: Array
+    film: Array
+    least_film: float
+    least_step: int
+    least_angle: float
+    laps: int
+    change: float
+
+
+def require_cycle(cycle: LoadCycle) -> None:
+    """Refuse a load cycle that cannot be followed.
+
+    :raises InputError: wrong shapes, no numbers, fewer than 24 steps, a crank that stands
+    """
+    load, speed = cycle.load, cycle.relative_speed
+    if load.ndim != 2 or load.shape[1] != 2 or speed.shape != load.shape[:1]:
+        raise InputError("A load cycle needs two components and one speed at each step.")
+    if load.shape[0] < 24:
+        raise InputError(f"A load cycle needs 24 steps or more, not {load.shape[0]}.")
+    if not (np.isfinite(load).all() and np.isfinite(speed).all()):
+        raise InputError("A load cycle has a value that is no number.")
+    require_positive(crank_speed=cycle.crank_speed, period=cycle.period)
+
+
+def require_shape(shape: BearingShape) -> None:
+    """Refuse a bearing that cannot be one, or whose width is beyond the maps.
+
+    :raises InputError: a size not above zero, a clearance above 2 % of the diameter, a groove as
+        wide as the shell, a land or a width outside 0.1 to 1.5 diameters
+    """
+    require_positive(
+        bearing_diameter=shape.diameter,
+        bearing_width=shape.width,
+        bearing_clearance=shape.diametral_clearance,
+    )
+    if shape.diametral_clearance > 0.02 * shape.diameter:
+        raise InputError(
+            f"A diametral clearance of {shape.diametral_clearance * 1e3:.3g} mm on a journal of "
+            f"{shape.diameter * 1e3:.4g} mm is no bearing's; is the unit right?"
+        )
+    if not (0.0 <= shape.groove_width < shape.width and 0.0 <= shape.groove_extent <= 2 * pi):
+        raise InputError("A groove must be narrower than its shell and end within one turn.")
+    if not isfinite(shape.groove_middle):
+        raise InputError("The middle of the groove is no number.")
+    for name, ratio in _ratios(shape).items():
+        if not LEAST_WIDTH_RATIO <= ratio <= GREATEST_WIDTH_RATIO:
+            raise InputError(
+                f"The {name} is {ratio:.3g} diameters wide; the maps hold "
+                f"{LEAST_WIDTH_RATIO} to {GREATEST_WIDTH_RATIO}."
+            )
+
+
+def journal_orbit(
+    shape: BearingShape,
+    cycle: LoadCycle,
+    viscosity: float,
+    *,
+    short: bool = False,
+    most_laps: int = MOST_LAPS,
+) -> Orbit:
+    """Return the journal's orbit over a load cycle.
+
+    :param shape: the bearing
+    :param cycle: the loads, in the shell's frame
+    :param viscosity: dynamic, one for the whole film, Pa·s
+    :param short: by Booker's fit of the short bearing instead of the maps
+    :param most_laps: cycles after which the orbit is given up
+    :returns: the orbit; its state says if it is one
+    :raises InputError: as `require_shape`, `require_cycle`
+    Source: J. F. Booker, J. Basic Eng. 87 (1965) 537 and J. Lubr. Technol. 93 (1971) 168. A groove
+    over part of the turn: between the plain and the divided bearing by the share of the pressed
+    arc that lies in it, ours; the load of a film half in the groove is the least certain.
+    """
+    from bedplate.physics._orbit_kernels import orbit
+
+    require_shape(shape)
+    require_cycle(cycle)
+    require_positive(viscosity=viscosity)
+    load, spin, step = kernel_cycle(cycle)
+    path, broken = start(load), np.zeros(load.shape[0], np.bool_)
+    plain, lands, _, _ = kernel_tables(shape)
+    laps, change = orbit(
+        load,
+        spin,
+        step,
+        kernel_rates(shape, viscosity, cycle.crank_speed),
+        plain,
+        lands,
+        kernel_groove(shape),
+        int(short),
+        most_laps,
+        path,
+        broken,
+    )
+    return as_orbit(shape, path, broken, laps, change)
+
+
+def as_orbit(
+    shape: BearingShape, path: Array, broken: NDArray[np.bool_], laps: int, change: float
+) -> Orbit:
+    """Return what a kernel followed as an orbit.
+
+    :param path: eccentricity over the radial clearance, shape (n, 2)
+    :param broken: where the film broke down, shape (n,)
+    :param change: over the last lap, over the film left
+    """
+    clearance = shape.diametral_clearance / 2
+    film = clearance * (1.0 - np.hypot(path[:, 0], path[:, 1]))
+    film[broken] = np.nan
+    state = "settled"
+    if broken.any():
+        state = "film breaks down"
+    elif change > 1e-3:
+        state = "not settled"
+    if state != "settled":
+        return Orbit(state, path, film, float("nan"), -1, float("nan"), laps, change)
+    least = int(np.argmin(film))
+    angle = float(np.arctan2(path[least, 1], path[least, 0]))
+    return Orbit(state, path, film, float(film[least]), least, angle, laps, change)
+
+
+def mobility(
+    width_ratio: float, along: float, across: float, *, short: bool = False
+) -> tuple[float, float]:
+    """Return the mobility along and across the load, from the maps.
+
+    :param width_ratio: width over diameter, 0.1 to 1.5
+    :param along: eccentricity along the load, over the radial clearance
+    :param across: across it, a quarter turn ahead of the load
+    :param short: by Booker's fit of the short bearing
+    :returns: journal velocity over cW(c/R)²/(μLD), along and across the load
+    :raises InputError: outside the maps
+    Source: as `journal_orbit`.
+    """
+    from bedplate.physics._orbit_kernels import map_mobility, short_motion
+
+    if not hypot(along, across) <= 1.0 - THINNEST:
+        raise InputError(f"The maps reach an eccentricity of {1.0 - THINNEST}.")
+    if not LEAST_WIDTH_RATIO <= width_ratio <= GREATEST_WIDTH_RATIO:
+        raise InputError(f"The maps hold widths of {LEAST_WIDTH_RATIO} to {GREATEST_WIDTH_RATIO}.")
+    if short:
+        found = short_motion(along, across)
+    else:
+        found = map_mobility(along, across, spline_tables(width_ratio)[0])
+    return found[0] / width_ratio**2, found[1] / width_ratio**2
+
+
+def kernel_cycle(cycle: LoadCycle) -> tuple[Array, Array, float]:
+    """Return the loads, the spin σ and the step as the kernels take them."""
+    load = np.ascontiguousarray(cycle.load, dtype=np.float64)
+    spin = np.ascontiguousarray(cycle.relative_speed / (2.0 * cycle.crank_speed))
+    return load, spin, cycle.period / load.shape[0]
+
+
+def kernel_rates(shape: BearingShape, viscosity: float, crank_speed: float) -> tuple[float, float]:
+    """Return λ/(L/D)² of the plain part and of the lands beside a groove, rad⁻¹N⁻¹.
+
+    :param viscosity: Pa·s
+    :param crank_speed: rad/s
+    """
+    squeeze = (shape.diametral_clearance / shape.diameter) ** 2 / (viscosity * crank_speed)
+    whole = squeeze / (shape.width * shape.diameter) / _ratios(shape)["bearing"] ** 2
+    if not shape.groove_width:
+        return whole, whole
+    carrying = (shape.width - shape.groove_width) * shape.diameter
+    return whole, squeeze / carrying / _ratios(shape)["land beside the groove"] ** 2
+
+
+def kernel_groove(shape: BearingShape) -> tuple[float, float]:
+    """Return the groove's middle and half its extent, rad; (0, 0) without one."""
+    if not shape.groove_width:
+        return 0.0, 0.0
+    return float(shape.groove_middle), float(shape.groove_extent / 2)
+
+
+def kernel_tables(shape: BearingShape) -> tuple[Array, Array, Array, Array]:
+    """Return the spline tables of the plain part and of the lands, then what goes with each."""
+    ratios = list(_ratios(shape).values())
+    plain, plain_more = spline_tables(ratios[0])
+    lands, lands_more = spline_tables(ratios[-1])
+    return plain, lands, plain_more, lands_more
+
+
+def start(load: Array) -> Array:
+    """Return a path to begin with: 0.8 of the clearance along the first load.
+
+    :param load: N, shape (n, 2)
+    :returns: shape (n, 2)
+    """
+    path = np.zeros(load.shape)
+    size = float(np.hypot(load[0, 0], load[0, 1]))
+    if size > 0.0:
+        path[0] = 0.8 * load[0] / size
+    return path
+
+
+@lru_cache(maxsize=64)
+def spline_tables(width_ratio: float) -> tuple[Array, Array]:
+    """Return the coefficients of a width: of the mobility, and of peak pressure and flow.
+
+    Cubic in ln(L/D), cubic B-splines in the other two; not-a-knot at both ends of the films, even
+    about both ends of the angles.
+
+    :param width_ratio: width over diameter, 0.1 to 1.5
+    :returns: two arrays of shape (films + 2, angles + 4, 2)
+    """
+    ratios, maps = _maps()
+    table = _between(np.log(ratios), maps, log(width_ratio))
+    films, angles = table.shape[:2]
+    rows = np.linalg.inv(_not_a_knot(films))[:, 1:-1]
+    columns = np.linalg.inv(_even(angles))
+    inner = np.einsum("ir,rcq,jc->ijq", rows, table, columns)
+    padded = np.concatenate((inner[:, 1::-1], inner, inner[:, :-3:-1]), axis=1)
+    return padded[..., :2].copy(), padded[..., 2:].copy()
+
+
+@cache
+def _maps() -> tuple[Array, Array]:
+    from bedplate.physics.make_maps import MAP_FILE
+
+    with np.load(MAP_FILE) as stored:
+        return stored["width_ratios"], stored["maps"].astype(np.float64)
+
+
+def _between(knots: Array, tables: Array, place: float) -> Array:
+    """Return the natural cubic spline through tables at a place, by its cardinal weights."""
+    n = knots.size
+    gap = np.diff(knots)
+    left, right = np.zeros((n, n)), np.zeros((n, n))
+    left[0, 0] = left[-1, -1] = 1.0
+    for k in range(1, n - 1):
+        left[k, k - 1 : k + 2] = gap[k - 1], 2 * (gap[k - 1] + gap[k]), gap[k]
+        right[k, k - 1 : k + 2] = 1 / gap[k - 1], -1 / gap[k - 1] - 1 / gap[k], 1 / gap[k]
+    bend = np.linalg.solve(left, 6 * right)
+    k = min(max(int(np.searchsorted(knots, place)) - 1, 0), n - 2)
+    a, b, h = (knots[k + 1] - place) / gap[k], (place - knots[k]) / gap[k], gap[k]
+    weights = ((a**3 - a) * bend[k] + (b**3 - b) * bend[k + 1]) * h**2 / 6
+    weights[k] += a
+    weights[k + 1] += b
+    found: Array = np.tensordot(weights, tables, axes=1)
+    return found
+
+
+def _not_a_knot(count: int) -> Array:
+    """Return the matrix from coefficients to values, its ends the third differences."""
+    matrix = np.zeros((count + 2, count + 2))
+    for k in range(count):
+        matrix[k + 1, k : k + 3] = 1 / 6, 4 / 6, 1 / 6
+    matrix[0, :5] = matrix[-1, -5:] = 1, -4, 6, -4, 1
+    return matrix
+
+
+def _even(count: int) -> Array:
+    """Return the matrix from coefficients to values, mirrored half a step off both ends."""
+    matrix = np.zeros((count, count))
+    for k in range(count):
+        for j, weight in ((k - 1, 1 / 6), (k, 4 / 6), (k + 1, 1 / 6)):
+            matrix[k, min(max(j, 0), count - 1)] += weight
+    return matrix
+
+
+def _ratios(shape: BearingShape) -> dict[str, float]:
+    ratios = {"bearing": shape.width / shape.diameter}
+    if shape.groove_width:
+        land = (shape.width - shape.groove_width) / 2
+        ratios["land beside the groove"] = land / shape.diameter
+    return ratios
