@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from math import isfinite
-
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from typing import TYPE_CHECKING, Any
 
 from bedplate.errors import InputError
 
-Array = NDArray[np.float64]
-"""Real numbers, in SI units."""
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import ArrayLike, NDArray
+
+    Array = NDArray[np.float64]
+    """Real numbers, in SI units."""
+else:
+    Array = Any  # plain numbers are checked without loading NumPy
 
 
 def require_finite(**quantities: float) -> None:
@@ -43,6 +47,8 @@ def as_row(values: ArrayLike, name: str, length: int | None = None) -> Array:
     :param length: how many there must be; None: at least one
     :raises InputError: if they are not a row, not of that length, or not all finite
     """
+    import numpy as np
+
     row: Array = np.atleast_1d(np.asarray(values, dtype=np.float64))
     if row.ndim != 1 or row.size == 0:
         raise InputError(f"{_words(name)} must be a row of numbers.")
