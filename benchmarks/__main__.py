@@ -6,7 +6,7 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from benchmarks import book, fixture, parsing, readings, start, states
+from benchmarks import book, clamping, fixture, parsing, readings, start, states
 from benchmarks.figures import Figure, machine, table
 
 PAGE = Path(__file__).parents[1] / "docs" / "benchmarks.md"
@@ -43,6 +43,7 @@ def main() -> None:
         entries = fixture.one_build(one)
         print(f"A complete V8 build has {entries} entries.", flush=True)
         figures += parsing.run()
+        figures += clamping.run()
         figures += start.run(one, fixture.BUILD)
         figures += states.run(one, fixture.BUILD)
         figures += book.run(one, fixture.BUILD)
