@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 
 from bedplate.engine import RESTS_ON, Engine, Feature, Per
-from bedplate.record.entries import PartReceived, Reworked
+from bedplate.record.entries import OrderIssued, PartReceived, ReturnTaken, Reworked, RingFiled
 from bedplate.shop.facts import Facts
 
 
@@ -69,6 +69,7 @@ def renewals(engine: Engine, facts: Facts) -> dict[str, tuple[int, str]]:
             what = engine.features[named[0]].name if len(named) == 1 else f"the {entry.part}"
             why = f"{what} was reworked: {entry.operation} (entry {row.number})"
             changes.append((row.number, named, why))
+    changes.extend(machined(engine, facts))
     for part, rows in facts.parts.items():
         standing = [r for r in rows if facts.stands(r)]
         for earlier, row in pairwise(standing):
@@ -84,3 +85,39 @@ def renewals(engine: Engine, facts: Facts) -> dict[str, tuple[int, str]]:
             for touched in (name, *reach.get(name, ())):
                 renewed[touched] = (number, why)
     return renewed
+
+
+def machined(engine: Engine, facts: Facts) -> list[tuple[int, list[str], str]]:
+    """Return, as (number, features, reason), what a shop machined and what was filed since.
+
+    A surface that came back machined was another one before the order went out, so that what was
+    measured before it is stale from the number of the order on; what was measured between the
+    parts' return and the typing of the sheet still holds.
+    """
+    changes: list[tuple[int, list[str], str]] = []
+    orders = {
+        (n.entry.order, n.entry.revision): n
+        for n in facts.orders
+        if isinstance(n.entry, OrderIssued) and facts.stands(n)
+    }
+    for returned in facts.returns:
+        entry = returned.entry
+        if not isinstance(entry, ReturnTaken) or not facts.stands(returned):
+            continue
+        order = orders.get((entry.order, entry.revision))
+        if order is None or not isinstance(order.entry, OrderIssued):
+            continue
+        surfaces = {row.row: row.feature for row in order.entry.rows}
+        named = [surfaces.get(row.row, "") for row in entry.rows if row.value is not None]
+        known = [name for name in dict.fromkeys(named) if name in engine.features]
+        for name in known:
+            what = engine.features[name].name
+            why = f"{what} was machined: order {entry.order} (entry {order.number})"
+            changes.append((order.number, [name], why))
+    for row in facts.filed:
+        if isinstance(row.entry, RingFiled) and facts.stands(row):
+            if row.entry.feature in engine.features:
+                what = engine.features[row.entry.feature].name
+                why = f"{what} was filed since (entry {row.number})"
+                changes.append((row.number, [row.entry.feature], why))
+    return changes

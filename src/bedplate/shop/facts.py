@@ -13,10 +13,13 @@ from bedplate.record.entries import (
     GaugeRegistered,
     Note,
     Numbered,
+    OrderIssued,
     PartReceived,
     Picture,
     Reading,
+    ReturnTaken,
     Reworked,
+    RingFiled,
     Withdrawn,
 )
 
@@ -47,6 +50,9 @@ class Facts:
     parts: dict[str, list[Numbered]] = field(default_factory=dict)
     accepted: dict[str, list[Numbered]] = field(default_factory=dict)
     notes: dict[str, list[Numbered]] = field(default_factory=dict)
+    orders: list[Numbered] = field(default_factory=list)
+    returns: list[Numbered] = field(default_factory=list)
+    filed: list[Numbered] = field(default_factory=list)
     by_id: dict[str, Numbered] = field(default_factory=dict)
 
     def add(self, numbered: Numbered) -> None:
@@ -69,6 +75,12 @@ class Facts:
                 self.parts.setdefault(entry.part, []).append(numbered)
             case Accepted():
                 self.accepted.setdefault(entry.fit, []).append(numbered)
+            case OrderIssued():
+                self.orders.append(numbered)
+            case ReturnTaken():
+                self.returns.append(numbered)
+            case RingFiled():
+                self.filed.append(numbered)
             case Note() | Picture():
                 self.notes.setdefault(entry.about, []).append(numbered)
             case BuildStarted():

@@ -150,6 +150,7 @@ class QuestionKind(StrEnum):
     STALE = "stale"
     UNDECIDED = "undecided"
     CONDITION = "condition differs"
+    ORDER = "shop order"
     NOT_MEASURED = "not measured"
     GAUGE = "gauge"
 

@@ -21,9 +21,12 @@ from bedplate.record.entries import (
     EngineRevised,
     GaugeRegistered,
     Numbered,
+    OrderIssued,
     PartReceived,
     Reading,
+    ReturnTaken,
     Reworked,
+    RingFiled,
     Withdrawn,
 )
 from bedplate.shop.facts import Facts, gather
@@ -143,7 +146,7 @@ class Reckoning:
                 self._renew_fits((entry.fit,))
             case BuildStarted() | EngineRevised() | GaugeRegistered() | ComparatorSet():
                 self._reckon()
-            case Reworked() | PartReceived():
+            case Reworked() | PartReceived() | OrderIssued() | ReturnTaken() | RingFiled():
                 self._reckon()
             case _:
                 pass

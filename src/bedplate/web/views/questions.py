@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from markupsafe import Markup
 
@@ -74,6 +75,9 @@ def _view(state: State, question: Question) -> QuestionView:
         link, words = f"{root}/measure?feature={about}", "measure"
     elif about.startswith("entry "):
         link, words = f"{root}/record?before={about[6:]}#entry-{about[6:]}", "see the entry"
+    elif question.kind is QuestionKind.ORDER:
+        number, _, row = about.removeprefix("order ").partition(", ")
+        link, words = f"{root}/checkin?order={quote(number)}#row-{row}", "see the check-in"
     else:
         link, words = f"{root}/gauges#gauge-{about}", "see the gauge"
     return QuestionView(
