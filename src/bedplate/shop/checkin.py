@@ -384,7 +384,7 @@ class _Desk:
     def _warm(self, row: OrderRow, temperature: float) -> Iterator[str]:
         rise = temperature - REFERENCE
         held = self._state.features.get(row.feature)
-        if abs(rise) <= _SAME_TEMPERATURE or held is None or row.form not in {"size"}:
+        if abs(rise) <= _SAME_TEMPERATURE or held is None or row.form != "size":
             return
         material = self._state.engine.materials.get(held.feature.material)
         size = row.aim or held.feature.nominal
@@ -393,7 +393,7 @@ class _Desk:
             return
         grown = growth(size, material.expansion, rise)
         shown = show(grown, Dimension.LENGTH, Units.METRIC, signed=True, uncertainty=1e-6)
-        yield f"measured at {temperature - 273.15:.0f} °C, which makes it {shown} of its size at 20 °C"
+        yield f"measured at {temperature - 273.15:.0f} °C, which moves it by {shown} from 20 °C"
 
 
 @dataclass(frozen=True, slots=True)

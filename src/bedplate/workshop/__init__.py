@@ -13,11 +13,12 @@ from bedplate.workshop.core import check, utc_now
 from bedplate.workshop.deciding import Deciding
 from bedplate.workshop.keeping import Keeping
 from bedplate.workshop.measuring import Measuring
+from bedplate.workshop.ordering import Ordering
 
 __all__ = ["Workshop", "check", "data_folder", "utc_now"]
 
 
-class Workshop(Keeping, Measuring, Deciding):
+class Workshop(Ordering, Keeping, Measuring, Deciding):
     """The program, put together."""
 
     @classmethod
