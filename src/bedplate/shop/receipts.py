@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import msgspec
 
 from bedplate.engine import Feature
-from bedplate.quantity import Dimension, Units, show_both, words
+from bedplate.quantity import Dimension, Quantity, Units, show_both, words
 from bedplate.record.entries import Numbered
 from bedplate.shop.model import FitState, PlanStep, ReadingState
 
@@ -113,7 +113,7 @@ def fit_brief(fit: FitState, units: Units) -> FitBrief:
 
 def reading_receipt(
     receipt: Receipt,
-    typed: float,
+    typed: Quantity,
     reading: ReadingState,
     feature: Feature,
     fits: Iterable[FitState],
@@ -122,7 +122,7 @@ def reading_receipt(
 ) -> ReadingReceipt:
     """Return the answer to a reading.
 
-    :param typed: SI value of what was typed: the size, or with a comparator the deviation
+    :param typed: what was typed: the size, or with a comparator the deviation
     :param following: the next step of the plan with its feature
     """
     station = next((s for s in feature.stations if s.id == reading.station), None)
@@ -137,8 +137,8 @@ def reading_receipt(
         feature=feature.id,
         station=reading.station,
         name=f"{feature.name}, {station.name}" if station and station.name else feature.name,
-        echo=show_both(typed, Dimension.LENGTH, units),
-        words=words(typed, units),
+        echo=show_both(typed.value, Dimension.LENGTH, units, resolution=typed.resolution),
+        words=words(typed.value, units),
         size=size,
         shown=shown,
         doubts=tuple(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Unpack
 
 from bedplate.errors import ConflictError, EntryError, NotPossibleError
+from bedplate.quantity import Dimension, parse
 from bedplate.record import ComparatorSet, Reading
 from bedplate.shop.receipts import ReadingReceipt, Receipt, reading_receipt
 from bedplate.shop.typed import typed_length, typed_temperature, unknown
@@ -148,9 +149,11 @@ class Measuring(Core):
         reading = next(r for r in feature.readings if r.id == receipt.id)
         found = next_step(reckoning.plan(), (entry.feature, entry.station))
         following = (found[1], reckoning.engine.features[found[1].feature]) if found else None
+        held = reckoning.gauges.get(entry.gauge)
+        unit = held.gauge.reads_in if held else ""
         return reading_receipt(
             receipt,
-            entry.value.si,
+            parse(entry.value.text, Dimension.LENGTH, default_unit=unit),
             reading,
             feature.feature,
             reckoning.fits_on(entry.feature),
