@@ -7,12 +7,13 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import radians
 
-from bedplate.physics.bolt import bearing_diameter
-from bedplate.physics.bolt_yield import Hardening
-from bedplate.physics.clamp import TRIALS, Bolted, Clamp, by_angle, by_stretch, by_torque, wrench
-from bedplate.physics.joint import Section
+from bedplate.physics.bolt_resilience import Section
+from bedplate.physics.clamp import TRIALS, Clamp, by_angle, by_stretch, by_torque, wrench
+from bedplate.physics.clamp_models import Bolted
+from bedplate.physics.hardening import Hardening
 from bedplate.physics.spread import Spread, between
 from bedplate.physics.thread import thread
+from bedplate.physics.tightening import bearing_diameter
 from benchmarks.figures import Figure
 
 _WANTED = 0.300

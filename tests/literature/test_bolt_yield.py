@@ -9,10 +9,13 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from bedplate.errors import InputError
-from bedplate.physics.bolt import preload_at, thread_arm, torsion_ratio
-from bedplate.physics.bolt_yield import Hardening, Turned, angle_law, angle_tightening, preloads
-from bedplate.physics.joint import Section, angle_preload
+from bedplate.physics.bolt import preload_at, torsion_ratio
+from bedplate.physics.bolt_resilience import Section
+from bedplate.physics.bolt_yield import Turned, angle_law, angle_tightening, preloads
+from bedplate.physics.hardening import Hardening
+from bedplate.physics.joint import angle_preload
 from bedplate.physics.thread import thread
+from bedplate.physics.tightening import thread_arm
 
 M10 = thread("M10")
 SECTIONS = (Section(0.060, 0.0100), Section(0.025, M10.stress_diameter))
@@ -105,13 +108,13 @@ def test_past_yield_an_angle_hardly_changes_the_clamp():
     assert gain(60) > 0.08
 
 
-@given(st.floats(0, 40), st.floats(0, 7), st.floats(0, 0.4))
+@given(st.floats(0, 20), st.floats(0, 7), st.floats(0, 0.4))
 def test_angle_and_preload_are_each_other_s_inverse(kilonewtons, angle, friction):
     law = angle_law(BOLT, friction)
     start = kilonewtons * 1e3
     end = angle_tightening(BOLT, start, angle, friction)
     assert law.angle(end.preload) == pytest.approx(law.angle(start) + angle, rel=1e-9, abs=1e-12)
-    assert end.preload >= start * (1 - 1e-9)
+    assert end.preload >= start * (1 - 1e-9) - 1e-9
 
 
 def test_the_curve_rises_and_bends_over():
@@ -128,6 +131,7 @@ REFUSED = {
     "strain in per cent": lambda: Hardening(940e6, 1040e6, 5),
     "no section": lambda: Turned(M10, (), 9e-9),
     "no spring": lambda: Turned(M10, SECTIONS, 0),
+    "snug torque in the wrong unit": lambda: angle_tightening(BOLT, 70e3, 1.0, 0.12),
     "angle undone": lambda: angle_tightening(BOLT, 0, -0.1, 0.12),
     "infinite angle": lambda: angle_tightening(BOLT, 0, inf, 0.12),
 }

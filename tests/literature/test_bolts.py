@@ -4,21 +4,18 @@ from math import pi, sqrt
 
 import pytest
 
-from bedplate.physics.bolt import (
+from bedplate.physics.bolt import narrowest, preload_at, torsion_ratio, utilisation
+from bedplate.physics.property_class import grade, property_class
+from bedplate.physics.thread import thread, unified_thread
+from bedplate.physics.tightening import (
     bearing_diameter,
     clamp_ratio,
-    narrowest,
     nut_factor,
     preload,
-    preload_at,
     preload_by_factor,
     thread_arm,
     torque_parts,
-    torsion_ratio,
-    utilisation,
 )
-from bedplate.physics.property_class import grade, property_class
-from bedplate.physics.thread import thread, unified_thread
 from bedplate.physics.wrench import adapter_setting, adapter_torque, permissible_deviation
 
 CLASSES = ("8.8", "10.9", "12.9")

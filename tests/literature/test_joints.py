@@ -5,21 +5,9 @@ from math import log, pi, radians
 import pytest
 from scipy.integrate import quad
 
-from bedplate.physics.joint import (
-    Head,
-    Held,
-    Joint,
-    Layer,
-    Section,
-    angle_preload,
-    bolt_resilience,
-    cone_tangent,
-    nut_travel,
-    parts_resilience,
-    stretch,
-    stretch_preload,
-    twist_resilience,
-)
+from bedplate.physics.bolt_resilience import Head, Held, Section, bolt_resilience, twist_resilience
+from bedplate.physics.joint import Joint, angle_preload, nut_travel, stretch, stretch_preload
+from bedplate.physics.parts_resilience import Layer, cone_tangent, parts_resilience
 from bedplate.physics.thread import thread
 
 INCH, LBF, PSI = 0.0254, 4.4482216152605, 6894.757293168

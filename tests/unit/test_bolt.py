@@ -1,16 +1,10 @@
 import pytest
 
 from bedplate.errors import InputError
-from bedplate.physics.bolt import (
-    bearing_diameter,
-    preload,
-    preload_at,
-    preload_by_factor,
-    torque_parts,
-    utilisation,
-)
+from bedplate.physics.bolt import preload_at, utilisation
 from bedplate.physics.property_class import grade, property_class
 from bedplate.physics.thread import thread
+from bedplate.physics.tightening import bearing_diameter, preload, preload_by_factor, torque_parts
 from bedplate.physics.wrench import adapter_setting, permissible_deviation
 
 M10 = thread("M10")

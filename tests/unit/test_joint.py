@@ -1,17 +1,9 @@
 import pytest
 
 from bedplate.errors import InputError
-from bedplate.physics.joint import (
-    Held,
-    Layer,
-    Section,
-    angle_preload,
-    bolt_resilience,
-    cone_tangent,
-    parts_resilience,
-    stretch_preload,
-    twist_resilience,
-)
+from bedplate.physics.bolt_resilience import Held, Section, bolt_resilience, twist_resilience
+from bedplate.physics.joint import angle_preload, stretch_preload
+from bedplate.physics.parts_resilience import Layer, cone_tangent, parts_resilience
 from bedplate.physics.thread import thread
 
 M10 = thread("M10")

@@ -11,57 +11,18 @@ Head, engaged thread and clamped parts stay elastic; the shank winds up under th
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, log, pi, sqrt
+from math import inf, pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bedplate.errors import InputError
-from bedplate.physics.bolt import require_friction, thread_arm, torsion_ratio
+from bedplate.physics.bolt import torsion_ratio
+from bedplate.physics.bolt_resilience import Section, twist_resilience
 from bedplate.physics.checks import Array, require_not_negative, require_positive
-from bedplate.physics.joint import Section, twist_resilience
+from bedplate.physics.hardening import OFFSET, Hardening
 from bedplate.physics.thread import Thread
-
-_OFFSET = 0.002
-"""Plastic strain at R_p0.2."""
-
-
-@dataclass(frozen=True, slots=True)
-class Hardening:
-    """How a bolt's steel goes on carrying once it yields.
-
-    :param yield_strength: R_p0.2, Pa
-    :param tensile_strength: R_m, Pa; above R_p0.2
-    :param uniform_strain: plastic strain at R_m, before necking; above 0.002. From a tensile test
-        (A_gt less the elastic part); a few per cent, less than the elongation after fracture
-    """
-
-    yield_strength: float
-    tensile_strength: float
-    uniform_strain: float
-
-    def __post_init__(self) -> None:
-        """Refuse a curve that does not harden."""
-        require_positive(yield_strength=self.yield_strength, tensile_strength=self.tensile_strength)
-        if self.tensile_strength <= self.yield_strength:
-            raise InputError("The tensile strength must lie above the yield strength.")
-        if not _OFFSET < self.uniform_strain < 1:
-            raise InputError(
-                f"A uniform strain of {self.uniform_strain:g} is none.",
-                hint="A few hundredths are usual; it lies above 0.002.",
-            )
-
-    @property
-    def exponent(self) -> float:
-        """Shape parameter n = ln(ε_u/0.002)/ln(R_m/R_p0.2) (MIL-HDBK-5H, 9.3.2)."""
-        return log(self.uniform_strain / _OFFSET) / log(self.tensile_strength / self.yield_strength)
-
-    def plastic_strain(self, stress: float) -> float:
-        """Return the lasting strain under a stress.
-
-        :param stress: equivalent, Pa; 0 to R_m
-        """
-        return float(_OFFSET * (stress / self.yield_strength) ** self.exponent)
+from bedplate.physics.tightening import require_friction, thread_arm
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +123,7 @@ def angle_law(bolt: Turned, friction: float) -> AngleLaw:
     bears = min(s.area / m for s, m in zip(bolt.sections, raised, strict=True))
     n, plastic, lengthening = hardening.exponent, 0.0, 0.0
     for section, ratio, m in zip(bolt.sections, ratios, raised, strict=True):
-        strain = _OFFSET * (bears * m / section.area) ** n / m
+        strain = OFFSET * (bears * m / section.area) ** n / m
         lengthening += strain * section.length
         plastic += strain * section.length * (turn + 6 * ratio / section.diameter)
     return AngleLaw(
@@ -181,7 +142,7 @@ def angle_tightening(
     """Return where an angle beyond snug ends.
 
     :param bolt: with its joint and steel
-    :param snug_preload: N, in the seated joint; not below 0
+    :param snug_preload: N, in the seated joint; from 0 to what the bolt bears, else refused
     :param angle: of the wrench beyond snug, rad; not below 0
     :param thread_friction: μ_G; 0 to 1, else refused
     :returns: one monotone curve, elastic and yielding; past R_m it goes on, flagged by a share of
@@ -190,6 +151,7 @@ def angle_tightening(
     """
     require_not_negative(snug_preload=snug_preload, angle=angle)
     law = angle_law(bolt, thread_friction)
+    require_snug(snug_preload, law)
     force = float(preloads(law, law.angle(snug_preload) + angle))
     share = force / law.yield_preload
     return AngleEnd(
@@ -223,3 +185,17 @@ def preloads(law: AngleLaw, angles: ArrayLike) -> Array:
         if np.all(np.abs(step) <= 1e-14 * np.maximum(force, 1e-300)):
             break
     return np.maximum(force, 0.0)
+
+
+def require_snug(preload: float, law: AngleLaw) -> None:
+    """Refuse a snug preload that the bolt does not bear.
+
+    :param preload: N
+    :param law: of the bolt
+    """
+    if preload >= law.ultimate_preload:
+        raise InputError(
+            f"The snug torque alone would give {preload / 1e3:.3g} kN, and the bolt bears"
+            f" {law.ultimate_preload / 1e3:.3g} kN.",
+            hint="Is the torque in the right unit?",
+        )

@@ -9,7 +9,9 @@ from GTC import cos, ureal
 from scipy.stats import norm, triang, uniform
 
 from bedplate.errors import InputError
-from bedplate.physics.spread import Shape, Spread, between, first_order, propagate
+from bedplate.physics.first_order import first_order
+from bedplate.physics.scatter import propagate
+from bedplate.physics.spread import Shape, Spread, between
 
 
 def four(shape, wide):
