@@ -3,6 +3,7 @@
 #   make demo       the demo build, on the page
 #   make test       every test
 #   make lint       ruff, mypy --strict, the import contracts
+#   make oracles    the large solver that only tests ask for a second opinion
 #   make benchmark  the numbers to reach, each beside its peer
 #   make lock       pin anew what is installed (then commit requirements.lock)
 #   make wheel      a wheel in dist/ that runs without this folder
@@ -25,7 +26,7 @@ PYTHON := $(shell for p in python3 python3.14 python3.13 python3.12 python3.11 p
 	{ echo "$$p"; break; }; done)
 endif
 
-.PHONY: demo test lint benchmark lock wheel pages pictures clean help
+.PHONY: demo test lint oracles benchmark lock wheel pages pictures clean help
 
 demo: $(VENV)/run.stamp
 	$(BIN)/bedplate demo
@@ -38,6 +39,9 @@ lint: $(VENV)/dev.stamp
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+oracles: $(VENV)/dev.stamp
+	timeout 120 $(INSTALL) --no-build-isolation -e '.[oracles]'
 
 benchmark: $(VENV)/dev.stamp
 	$(BIN)/python -m benchmarks
