@@ -18,6 +18,7 @@ from bedplate.physics.balance import (
     engine_balance,
     exact_balance,
     piston_harmonics,
+    throw_factor,
 )
 from bedplate.physics.crank_train import crank_layout, masses_from_ends, unbalance
 
@@ -253,6 +254,22 @@ def test_the_factor_does_what_it_says(bank, split):
             assert turning.least == pytest.approx(0, abs=1e-6 * ONE)
         else:
             assert abs(left.force_forward) < 1e-12
+
+
+def test_factors_from_the_engines_own_angles():
+    """An in-line three, and an even-firing 90° V6 whose rods stand on pins 30° apart."""
+    in_line = throw_factor(np.zeros(1), np.array([radians(120)]))
+    assert (in_line.forward, in_line.backward, in_line.planar) == pytest.approx((1, 1, 0))
+    assert in_line.factor == 0.5
+    assert "compromise" in in_line.reason
+    banks, pins = np.radians([-45, 45]), np.radians([135, 105])
+    split = throw_factor(banks, pins)
+    assert split.factor == pytest.approx(0.366, abs=5e-4)
+    assert "split" in split.reason
+    # Top dead centres 120° apart: the angles are those of an even-firing engine.
+    assert np.degrees((banks - pins)[1] - (banks - pins)[0]) == pytest.approx(120)
+    with pytest.raises(InputError, match="opposite"):
+        throw_factor(np.radians([0, 180]), np.radians([0, 180]))
 
 
 def test_a_bob_weight_of_the_trade():

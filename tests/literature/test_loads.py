@@ -24,6 +24,9 @@ from bedplate.physics.loads import (
     in_axes,
     inertia_of_cylinders,
     main_bearing_loads,
+    seen_by_crankpin,
+    seen_by_journal,
+    seen_by_rod,
     shaking_force,
 )
 from bedplate.physics.slider_crank import motion
@@ -237,13 +240,18 @@ def test_polar_loads_in_the_rods_and_the_journals_view():
         layout, heavy, burning(), bore=BORE, firing=layout.top_dead_centre, speed=300.0
     )
     # With no mass in the rod its load runs along it.
-    seen = in_axes(found.rod_bearing[0], found.rod_direction[0])
+    seen = seen_by_rod(found)[0]
     assert np.abs(seen[:, 1]).max() < 1e-9 * np.abs(seen).max()
     turning = masses_from_ends(1, 0.0, 0.0, 0.5, 0.15)
     around = cylinder_loads(
         layout, turning, quiet(), bore=BORE, firing=layout.top_dead_centre, speed=300.0
     )
-    fixed = in_axes(-around.rod_bearing[0], around.angle)
+    mains = main_bearing_loads(layout, around, [-0.1, 0.1], 300.0)
+    seen = seen_by_journal(mains, around.angle)
+    assert seen[0] == pytest.approx(
+        np.tile([-0.25 * 0.043 * 300.0**2, 0], (GRID.size, 1)), abs=1e-6
+    )
+    fixed = seen_by_crankpin(layout, around)[0]
     assert fixed == pytest.approx(np.tile([0.5 * 0.043 * 300.0**2, 0], (GRID.size, 1)), abs=1e-6)
 
 
@@ -263,6 +271,26 @@ def test_measured_masses_may_differ_by_cylinder():
     each = inertia_of_cylinders(layout, masses, 500.0, GRID)
     assert each.shape == (8, GRID.size, 2)
     assert np.abs(shaking_force(layout, masses, 500.0, GRID)).max() > 10
+
+
+def test_gas_and_inertia_add_up_at_any_speed():
+    """Torque is that of the gas alone plus the speed squared times the inertia's at 1 rad/s."""
+    layout, masses = v8(), masses_from_ends(8, 0.5, 0.18, 0.42, 0.15)
+
+    def torque(trace: PressureTrace, speed: float) -> np.ndarray:
+        firing = layout.top_dead_centre
+        return cylinder_loads(layout, masses, trace, bore=BORE, firing=firing, speed=speed).torque
+
+    both = torque(burning(), 0.0) + 700.0**2 * torque(quiet(), 1.0)
+    assert torque(burning(), 700.0) == pytest.approx(both, abs=1e-6 * np.abs(both).max())
+    # Inertia takes no work from a cycle.
+    assert torque(quiet(), 700.0).mean(axis=1) == pytest.approx(np.zeros(8), abs=1e-6)
+
+
+def test_turned_axes_are_turned_back():
+    force = np.array([[3.0, 4.0], [-1.0, 2.0]])
+    assert in_axes(in_axes(force, 0.7), -0.7) == pytest.approx(force)
+    assert in_axes(np.array([1.0, 0.0]), pi / 2) == pytest.approx([0, -1], abs=1e-15)
 
 
 # ---- Refusals

@@ -29,6 +29,7 @@ from bedplate.physics.torsion import (
     phase_vector_sum,
     scaled_to_frequency,
     shaft_torque,
+    shear_stress,
     speed_sweep,
     steady_response,
     stiffness_matrix,
@@ -153,6 +154,32 @@ def test_the_untuned_viscous_damper():
 
     assert height(best) == pytest.approx(1 + 2 / share, rel=1e-4)
     assert height(0.7 * best) > height(best) < height(1.4 * best)
+
+
+def test_the_tuned_damper():
+    """Den Hartog, Mechanical Vibrations, section 3.3: tuning 1/(1 + μ), greatest √(1 + 2/μ).
+
+    Damping √(3μ/(8(1 + μ)³)); his mean of two values, right to a per cent.
+    """
+    inertia, stiffness, share = 0.1, 4e4, 0.2
+    natural = sqrt(stiffness / inertia)
+    tuned = natural / (1 + share)
+    damping = 2 * share * inertia * natural * sqrt(3 * share / (8 * (1 + share) ** 3))
+    wall = torsional_chain([inertia, 1e9], [stiffness])
+    model = with_branch(wall, 0, share * inertia, share * inertia * tuned**2, damping=damping)
+    omega = np.linspace(0.3, 1.7, 6001) * natural
+    swing = np.abs(steady_response(model, omega, np.array([1.0, 0, 0]))[:, 0]) * stiffness
+    assert swing.max() == pytest.approx(sqrt(1 + 2 / share), rel=0.015)
+    low, high = swing[omega < 0.85 * natural].max(), swing[omega > 0.95 * natural].max()
+    assert low == pytest.approx(high, rel=0.02)
+
+
+def test_shear_stress_of_a_shaft():
+    """1 kN·m in a 50 mm shaft: 40.74 MPa, by hand."""
+    assert shear_stress(1000.0, 0.05) == pytest.approx(40.744e6, rel=1e-4)
+    assert shear_stress(1000.0, 0.05, 0.025) == pytest.approx(40.744e6 / (1 - 1 / 16), rel=1e-4)
+    with pytest.raises(InputError):
+        shear_stress(1.0, 0.05, 0.05)
 
 
 def test_torques_in_the_shafts_carry_what_is_beyond_them():

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import cos, pi
+from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
@@ -242,47 +242,79 @@ def bob_weight_factor(
 ) -> BobWeightFactor:
     """Return the factor for a pair of rods on one throw of a V engine, to first order.
 
-    With bank angle α and crankpins split by δ so that the pair fires α + δ apart, the forward part
-    is cos(δ/2) and the backward part |cos(α + δ/2)|. Counterweights at one half take the forward
-    part; only a shaft that turns against the crank takes the backward one. Without a shaft
-    k = ½(1 − backward/forward) leaves as much forward as backward, and both together shake in one
-    plane. A single cylinder or an in-line throw is α = 0 and δ = 0: forward 1, backward 1.
-
-    The maker's rule and the balancing machine's handbook come first.
+    The forward part is cos(δ/2) and the backward part |cos(α + δ/2)|; the rest as `throw_factor`.
 
     :param bank_angle: α, rad, 0 to π
-    :param pin_offset: δ, rad, signed so that α + δ is the firing interval; −π to π
+    :param pin_offset: δ, rad, signed so that the pair fires α + δ apart; −π to π
     :param balance_shaft: True where a shaft turns against the crank at its speed
     :returns: refused outside, and where the two pins stand opposite
-    :source: method of direct and reverse cranks (Bevan, The Theory of Machines), applied to a pair
+    :source: as `throw_factor`
     """
     if not (0 <= bank_angle <= pi and -pi < pin_offset < pi):
         raise InputError("A bank angle lies between 0° and 180°, and a pin offset within ±180°.")
-    forward = cos(pin_offset / 2)
-    backward = abs(cos(bank_angle + pin_offset / 2))
-    backward = 0.0 if backward < 1e-12 else backward
+    bank = np.array([-bank_angle / 2, bank_angle / 2])
+    return throw_factor(
+        bank, np.array([pin_offset / 2, -pin_offset / 2]), balance_shaft=balance_shaft
+    )
+
+
+def throw_factor(
+    bank: Array, throw_angle: Array, *, balance_shaft: bool = False
+) -> BobWeightFactor:
+    """Return the factor for the rods of one throw, from where their cylinders and pins stand.
+
+    Each rod's reciprocating mass turns half forward with its pin and half backward. Counterweights
+    at one half take the forward part; only a shaft that turns against the crank takes the backward
+    one. Without a shaft k = ½(1 − backward/forward) leaves as much forward as backward, and both
+    together shake in one plane. Where both are equal, as in line, that would be nothing at all,
+    and one half is the usual compromise (common practice).
+
+    The maker's rule and the balancing machine's handbook come first.
+
+    :param bank: direction of each cylinder's axis, rad, shape (r,)
+    :param throw_angle: of each rod's pin on the crank, rad, shape (r,)
+    :param balance_shaft: True where a shaft turns against the crank at its speed
+    :returns: refused where the pins of the throw cancel each other
+    :source: method of direct and reverse cranks (Bevan, The Theory of Machines), applied to a throw
+    """
+    forward = abs(np.exp(1j * throw_angle).mean())
+    backward = abs(np.exp(1j * (2 * bank - throw_angle)).mean())
+    if forward < 1e-9:
+        raise InputError("These pins stand opposite each other; each is a throw of its own.")
+    backward = 0.0 if backward < 1e-9 else float(backward)
     planar = 0.5 * (1 - backward / forward)
-    pins = "share a crankpin" if pin_offset == 0 else "stand on split crankpins"
+    shared = np.ptp(np.mod(throw_angle - throw_angle[0] + pi, 2 * pi)) < 1e-9
+    factor, reason = _chosen(
+        float(forward), backward, float(planar), shared=bool(shared), balance_shaft=balance_shaft
+    )
+    return BobWeightFactor(float(forward), backward, 0.5, float(planar), factor, reason)
+
+
+def _chosen(
+    forward: float, backward: float, planar: float, *, shared: bool, balance_shaft: bool
+) -> tuple[float, str]:
+    pins = "share a crankpin" if shared else "stand on split crankpins"
     if backward == 0:
-        chosen = 0.5
-        reason = (
+        return 0.5, (
             f"The rods {pins} and nothing turns against the crank: half the reciprocating mass"
             " balances the primary force completely."
         )
-    elif balance_shaft:
-        chosen = 0.5
-        reason = (
-            f"The rods {pins}; half the reciprocating mass takes what turns with the crank"
+    if balance_shaft:
+        return 0.5, (
+            "Half the reciprocating mass takes what turns with the crank"
             f" ({forward:.3f}), and the balance shaft takes what turns against it ({backward:.3f})."
         )
-    else:
-        chosen = planar
-        reason = (
-            f"The rods {pins} and no shaft takes what turns against the crank ({backward:.3f} of"
-            f" {forward:.3f}): {planar:.1%} leaves a shake in one plane, 50 % one that turns"
-            " against the crank. Makers choose between them."
+    if planar < 1e-9:
+        return 0.5, (
+            "As much turns against the crank as with it, and no shaft takes it: half the"
+            " reciprocating mass is the usual compromise, which turns half of the shake from along"
+            " the cylinders to against the crank. The maker's rule comes first."
         )
-    return BobWeightFactor(forward, backward, 0.5, planar, chosen, reason)
+    return planar, (
+        f"The rods {pins} and no shaft takes what turns against the crank ({backward:.3f} of"
+        f" {forward:.3f}): {planar:.1%} leaves a shake in one plane, 50 % one that turns against"
+        " the crank. Makers choose between them."
+    )
 
 
 def bob_weight(rotating: float, reciprocating: float, factor: float) -> float:

@@ -150,6 +150,39 @@ def in_axes(force: Array, angle: float | Array) -> Array:
     return np.stack([one * cosine + two * sine, two * cosine - one * sine], axis=-1)
 
 
+def seen_by_rod(loads: CylinderLoads) -> Array:
+    """Return each rod bearing's load in the rod's own axes, N, shape (c, n, 2).
+
+    Axis 1 runs from big end to small end: the rod's half of the shell is there.
+
+    :source: `in_axes`
+    """
+    return in_axes(loads.rod_bearing, loads.rod_direction)
+
+
+def seen_by_crankpin(layout: CrankLayout, loads: CylinderLoads) -> Array:
+    """Return what each rod puts on its crankpin, in the crankpin's axes, N, shape (c, n, 2).
+
+    Axis 1 points away from the crank's axis: where oil holes and wear are told from.
+
+    :source: `in_axes`
+    """
+    turned = loads.angle + layout.throw_angle[:, np.newaxis]
+    return in_axes(-loads.rod_bearing, turned)
+
+
+def seen_by_journal(load: Array, angle: Array) -> Array:
+    """Return what the shell puts on a main journal, in the crank's axes, N, shape (..., n, 2).
+
+    Axis 1 points where throw zero does.
+
+    :param load: of the journal on the shell, N, shape (..., n, 2)
+    :param angle: crank angle, rad, shape (n,)
+    :source: `in_axes`
+    """
+    return in_axes(-load, angle)
+
+
 def main_bearing_loads(
     layout: CrankLayout,
     loads: CylinderLoads,

@@ -248,6 +248,21 @@ def shaft_torque(model: TorsionalModel, response: Phasors, frequency: ArrayLike)
     return np.asarray(stiff * twist)
 
 
+def shear_stress(torque: float | Array, diameter: float, bore: float = 0.0) -> Array:
+    """Return the nominal shear stress at the surface of a round shaft, Pa; no notch is in it.
+
+    :param torque: N·m, any shape
+    :param diameter: m
+    :param bore: m
+    :source: 16·T·D/(π(D⁴ − d⁴))
+    """
+    require_positive(diameter=diameter)
+    require_not_negative(bore=bore)
+    if bore >= diameter:
+        raise InputError("A shaft's bore must be smaller than the shaft.")
+    return np.asarray(16 * np.abs(torque) * diameter / (pi * (diameter**4 - bore**4)))
+
+
 def torque_harmonics(torque: Array, cycle: float, highest: float = 12.0) -> tuple[Array, Phasors]:
     """Return the orders of a torque over a cycle, and its vectors.
 
