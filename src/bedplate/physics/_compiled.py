@@ -13,7 +13,7 @@ import os
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -61,22 +61,14 @@ def _numba() -> Any:  # noqa: ANN401  # Numba ships no types
 
 _NUMBA = _numba()
 
-if TYPE_CHECKING:
-    cases = range
-else:
-    cases = _NUMBA.prange
-"""A range whose turns may be shared between threads."""
-
 
 def kernel(function: Callable[P, R]) -> Callable[P, R]:
-    """Compile a function when it is first called, and keep it for the next process."""
-    made: Callable[P, R] = _NUMBA.njit(cache=True, fastmath=_REORDER, error_model="numpy")(function)
-    return made
+    """Compile a function when it is first called, and keep it for the next process.
 
-
-def parallel_kernel(function: Callable[P, R]) -> Callable[P, R]:
-    """Compile as `kernel`, with `cases` shared between threads."""
+    It lets other threads run meanwhile: cases are shared between threads of ours, since Numba's
+    own may not be asked from two threads at once, as a page's handlers do.
+    """
     made: Callable[P, R] = _NUMBA.njit(
-        cache=True, fastmath=_REORDER, error_model="numpy", parallel=True
+        cache=True, fastmath=_REORDER, error_model="numpy", nogil=True
     )(function)
     return made

@@ -10,7 +10,7 @@ the load. Three stages of order 3 with an error of order 2 (Bogacki and Shampine
 
 from __future__ import annotations
 
-from math import atan2, exp, log, pi, sqrt
+from math import atan2, exp, log, log10, pi, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,8 @@ from bedplate.physics._compiled import kernel
 
 Array = NDArray[np.float64]
 Marks = NDArray[np.bool_]
+Tables = tuple[Array, Array, Array, Array]
+Bearing = tuple[float, float, float, float, float, float, float, float, float]
 THINNEST = 1e-3
 """Least film over clearance that the maps hold; below it the film has broken down."""
 _LN_THINNEST = -6.907755278982137
@@ -246,7 +248,7 @@ def orbit_figures(
     load: Array,
     spin: Array,
     rates: tuple[float, float],
-    tables: tuple[Array, Array, Array, Array],
+    tables: Tables,
     groove: tuple[float, float],
     land_share: float,
     short: int,
@@ -278,3 +280,230 @@ def orbit_figures(
         out = (1.0 - share) * exp(flow) + share * 0.5 * land_share * exp(flow_lands)
         figures[k, 2] = out * sqrt(p * p + q * q)
         figures[k, 4] = u * p + v * q
+
+
+SETTLED, BROKEN, OPEN, UNBALANCED, BEYOND_OIL, CLOSED = 0, 1, 2, 3, 4, 5
+_HEAT_TURNS = 25
+
+
+@kernel
+def oil_at(
+    temperature: float, shear_rate: float, liquid: tuple[float, float, float, float, float]
+) -> tuple[float, float]:
+    """Return dynamic viscosity and heat capacity per volume; liquid: A, B, ρ15, ratio, test stress.
+
+    The same as `oil.dynamic_viscosity`, `oil.density` and `oil.specific_heat`.
+    """
+    kinematic = (10.0 ** (10.0 ** (liquid[0] - liquid[1] * log10(temperature))) - 0.7) * 1e-6
+    swell = 0.6278 / liquid[2] * (temperature - 288.15)
+    dense = liquid[2] * exp(-swell * (1.0 + 0.8 * swell))
+    low = kinematic * dense
+    heat = 4186.8 * (0.403 + 0.00081 * (temperature - 273.15)) / sqrt(liquid[2] / 999.0)
+    reduced = min(low * shear_rate / liquid[4], 1.0)
+    return low / (1.0 + (1.0 / liquid[3] - 1.0) * reduced), dense * heat
+
+
+@kernel
+def arc_of_cubes(eccentricity: float, begin: float, end: float) -> float:
+    """Return ∫(1 − ε cos t)³dt, t from the direction of eccentricity."""
+    total = 0.0
+    for sign in (-1.0, 1.0):
+        t = begin if sign < 0.0 else end
+        s = sin(t)
+        total += sign * (
+            t
+            - 3.0 * eccentricity * s
+            + 3.0 * eccentricity**2 * (0.5 * t + 0.25 * sin(2.0 * t))
+            - eccentricity**3 * (s - s**3 / 3.0)
+        )
+    return total
+
+
+@kernel
+def feed_shape(path: Array, groove: tuple[float, float]) -> tuple[float, float, float]:
+    """Return cycle means of ∫(h/c)³dθ over the groove, of 1 + 1.5ε², and of 1/√(1 − ε²)."""
+    n = path.shape[0]
+    arc = whole = shear = 0.0
+    for k in range(n):
+        square = path[k, 0] ** 2 + path[k, 1] ** 2
+        whole += 1.0 + 1.5 * square
+        shear += 1.0 / sqrt(1.0 - min(square, 1.0 - 1e-6))
+        if groove[1] > 0.0:
+            middle = groove[0] - atan2(path[k, 1], path[k, 0])
+            arc += arc_of_cubes(sqrt(square), middle - groove[1], middle + groove[1])
+    return arc / n, whole / n, shear / n
+
+
+@kernel
+def heat_turn(
+    path: Array,
+    load: Array,
+    spin: Array,
+    viscosity: float,
+    clearance: float,
+    bearing: Bearing,
+    rates: tuple[float, float],
+    tables: Tables,
+    short: int,
+    figures: Array,
+) -> tuple[float, float, float]:
+    """Return mean power loss, mean flow out, and the mean shear factor 1/√(1 − ε²)."""
+    crank, diameter, width, lands, feed, hole = (
+        bearing[0], bearing[1], bearing[2], bearing[3], bearing[4], bearing[5],
+    )  # fmt: skip
+    groove = (bearing[6], bearing[7])
+    orbit_figures(path, load, spin, rates, tables, groove, lands, short, figures)
+    arc, whole, shear = feed_shape(path, groove)
+    radius, gap = 0.5 * diameter, 0.5 * clearance
+    rubbed = figures[:, 3].mean() * crank**2 * 2.0 * pi * viscosity * radius**3 * width / gap
+    pressed = figures[:, 4].mean() * gap * crank
+    flow = figures[:, 2].mean() * gap * crank * radius * width
+    if groove[1] > 0.0:
+        flow += 2.0 * feed * gap**3 * radius * arc / (12.0 * viscosity * 0.5 * lands * width)
+    if hole > 0.0:
+        flow += pi * gap**3 * whole * feed / (6.0 * viscosity * log(4.0 * width / (pi * hole)))
+    return rubbed + pressed, flow, shear
+
+
+@kernel
+def rates_of(clearance: float, viscosity: float, bearing: Bearing) -> tuple[float, float]:
+    """Return λ/(L/D)² of the plain part and of the lands."""
+    diameter, width, carrying = bearing[1], bearing[2], bearing[2] * bearing[3]
+    squeeze = (clearance / diameter) ** 2 / (viscosity * bearing[0])
+    if bearing[3] == 1.0:
+        rate = squeeze * diameter / width**3
+        return rate, rate
+    return squeeze * diameter / width**3, squeeze * diameter * 4.0 / carrying**3
+
+
+@kernel
+def best_and_worst(
+    path: Array, load: Array, figures: Array, bearing: Bearing, clearance: float, result: Array
+) -> None:
+    """Fill least film, its step and shell angle, peak pressure and its step."""
+    least, most, peak = 0, 0, 0.0
+    for k in range(path.shape[0]):
+        if figures[k, 0] < figures[least, 0]:
+            least = k
+        pressure = figures[k, 1] * sqrt(load[k, 0] ** 2 + load[k, 1] ** 2)
+        if pressure > peak:
+            most, peak = k, pressure
+    result[1], result[2] = 0.5 * clearance * figures[least, 0], least
+    result[3] = atan2(path[least, 1], path[least, 0])
+    result[4], result[5] = peak / (bearing[1] * bearing[2]), most
+
+
+@kernel
+def film_case(
+    load: Array,
+    spin: Array,
+    step: float,
+    case: tuple[float, float, float],
+    bearing: Bearing,
+    growth: tuple[float, float, float],
+    liquid: tuple[float, float, float, float, float],
+    reach: tuple[float, float],
+    tables: Tables,
+    short: int,
+    first_rise: float,
+    path: Array,
+    figures: Array,
+    result: Array,
+) -> None:
+    """Balance the heat of one bearing and fill its result.
+
+    case: cold diametral clearance, factor on viscosity, supply temperature. growth: what the
+    clearance gains, then per K of supply and per K of film above 20 °C.
+    bearing: ω, D, B, lands over width, feed pressure, hole, groove middle and half extent, heat
+    share that leaves with the oil. Result: state, least film, its step, its shell angle, peak
+    pressure, its step, flow, power, film temperature, hot clearance, viscosity, laps.
+    """
+    broken = np.zeros(load.shape[0], np.bool_)
+    groove, supply = (bearing[6], bearing[7]), case[2]
+    temperature, shear, laps = supply + first_rise, 1.3, 0
+    mean_spin = np.abs(spin).mean()
+    state = UNBALANCED
+    result[:] = np.nan
+    viscosity = clearance = power = flow = 0.0
+    for _ in range(_HEAT_TURNS):
+        clearance = case[0] + growth[0] + growth[1] * (supply - 293.15)
+        clearance += growth[2] * (temperature - 293.15)
+        if clearance <= 0.0:
+            state = CLOSED
+            break
+        if not reach[0] <= temperature <= reach[1]:
+            state = BEYOND_OIL
+            break
+        rate = 2.0 * mean_spin * bearing[0] * bearing[1] / clearance * shear
+        thin, capacity = oil_at(temperature, rate, liquid)
+        viscosity = case[1] * thin
+        rates = rates_of(clearance, viscosity, bearing)
+        begun, change = orbit(
+            load, spin, step, rates, tables[0], tables[1], groove, short, 3, path, broken
+        )
+        laps += begun
+        power, flow, shear = heat_turn(
+            path, load, spin, viscosity, clearance, bearing, rates, tables, short, figures
+        )
+        rise = 0.5 * bearing[8] * power / (capacity * max(flow, 1e-12))
+        warmer, _ = oil_at(temperature + 1.0, rate, liquid)
+        fall = min(log(warmer / thin), 0.0)
+        missing = (supply + rise - temperature) / (1.0 - rise * fall)
+        if abs(missing) < 0.05:
+            state = BROKEN if broken.any() else SETTLED if change <= 1e-3 else OPEN
+            if state != OPEN:
+                break
+        else:
+            state = UNBALANCED
+        temperature += min(max(missing, -30.0), 30.0)
+    result[0], result[8], result[9], result[11] = state, temperature, clearance, laps
+    if state == SETTLED:
+        best_and_worst(path, load, figures, bearing, clearance, result)
+        result[6], result[7], result[10] = flow, power, viscosity
+
+
+@kernel
+def film_cases(
+    load: Array,
+    pressed: Array,
+    spin: Array,
+    step: float,
+    cases: Array,
+    bearing: Bearing,
+    growth: tuple[float, float, float],
+    liquid: tuple[float, float, float, float, float],
+    reach: tuple[float, float],
+    tables: Tables,
+    short: int,
+    first_rise: float,
+    begin: Array,
+    results: Array,
+) -> None:
+    """Fill a result for each case: cold clearance, viscosity factor, supply, pressure factor.
+
+    load is the part that does not follow the pressure, pressed the part that does; begin is the
+    path of a case like these, to start from.
+    """
+    n = load.shape[0]
+    path, figures, own = np.empty((n, 2)), np.empty((n, 5)), np.empty((n, 2))
+    for k in range(cases.shape[0]):
+        path[:] = begin
+        for i in range(n):
+            own[i, 0] = load[i, 0] + cases[k, 3] * pressed[i, 0]
+            own[i, 1] = load[i, 1] + cases[k, 3] * pressed[i, 1]
+        film_case(
+            own,
+            spin,
+            step,
+            (cases[k, 0], cases[k, 1], cases[k, 2]),
+            bearing,
+            growth,
+            liquid,
+            reach,
+            tables,
+            short,
+            first_rise,
+            path,
+            figures,
+            results[k],
+        )
