@@ -359,6 +359,14 @@ def test_the_drawn_part_joins_the_computed_one():
     assert made.trace.at(radians(450)) == pytest.approx(1e5)
 
 
+def test_ports_may_move_at_the_dead_centres():
+    chamber = replace(CHAMBER, inlet_closing=0.0, exhaust_opening=0.0)
+    made = closed_cycle(chamber, CHARGE, BURN, Walls(), 500.0, inlet_pressure=1e5)
+    assert made.trace.at(pi + radians(1)) == pytest.approx(101_325, rel=1e-3)
+    assert made.trace.at(3 * pi - radians(1)) == pytest.approx(1e5, rel=1e-3)
+    assert made.closed_work > 0
+
+
 def test_a_two_stroke_runs_a_turn():
     chamber = replace(CHAMBER, cycle=2 * pi, inlet_closing=radians(90), exhaust_opening=radians(95))
     made = closed_cycle(

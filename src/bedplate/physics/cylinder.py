@@ -417,7 +417,9 @@ def _drawn(
 def _eased(x: Array, knots: list[tuple[float, float]]) -> Array:
     places, values = (np.array(row) for row in zip(*knots, strict=True))
     i = np.clip(np.searchsorted(places, x, side="right") - 1, 0, places.size - 2)
-    share = np.clip((x - places[i]) / (places[i + 1] - places[i]), 0, 1)
+    # A port that moves at the dead centre itself leaves no width: the pressure jumps there.
+    width = np.maximum(places[i + 1] - places[i], 1e-9)
+    share = np.clip((x - places[i]) / width, 0, 1)
     return np.asarray(values[i] + (values[i + 1] - values[i]) * (1 - np.cos(pi * share)) / 2)
 
 
