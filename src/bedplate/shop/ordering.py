@@ -11,8 +11,9 @@ from bedplate.engine import Feature
 from bedplate.engine.orders import Work, WorkStation
 from bedplate.engine.stations import slug
 from bedplate.errors import QuantityError
+from bedplate.metrology.temperature import REFERENCE
 from bedplate.quantity import Dimension, Units, parse, show, show_both, show_range
-from bedplate.record.entries import OrderRow, PartReceived, Withdrawn
+from bedplate.record.entries import OrderRow, PartReceived, Reading, Withdrawn
 from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FeatureState, State
 from bedplate.shop.stock import Lot, stock_of
@@ -251,8 +252,11 @@ class _Shop:
         if size is not None and held is not None:
             if held.size is not None and not held.size.complete:
                 return f"{named} is not wholly measured"
+            warm = _warm(self.state, held)
+            if warm:
+                return f"{named} was measured at {warm}, and what it is at 20 °C is not known"
             noted = held.reduction is not None or self.state.engine.measuring.reduce
-            taken = "at 20 °C" if noted else "taken as at 20 °C, no temperature was noted"
+            taken = "at 20 °C" if noted else "taken as at 20 °C"
             return size, f"{named} {_mm(size)} {taken}, {place}"
         measured = lot.measure("size") if lot else None
         if measured is not None:
@@ -404,6 +408,27 @@ class _Shop:
                 words=f"{cutoff}ISO 21920-2, formerly ISO 13565-2"
                 if surface.name != "Ra" else f"{cutoff}ISO 21920-2",
             )  # fmt: skip
+
+
+_NEAR = 1.0
+"""K: a part nearer to 20 °C than this is at 20 °C (common practice, no source)."""
+
+
+def _warm(state: State, held: FeatureState) -> str:
+    """Return the temperature of a part that its size cannot be reduced from, '' if there is none.
+
+    A gauge whose expansion nobody knows leaves a warm part's size at 20 °C unknown.
+    """
+    if held.reduction is not None:
+        return ""
+    for reading in held.readings:
+        entry = state.entries[reading.number - 1].entry
+        if reading.standing != "counts" or not isinstance(entry, Reading):
+            continue
+        temperature = entry.part_temperature
+        if temperature is not None and abs(temperature.si - REFERENCE) > _NEAR:
+            return temperature.text
+    return ""
 
 
 def _bare(lot: Lot, place: str) -> bool:
