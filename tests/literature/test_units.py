@@ -79,7 +79,10 @@ PINT_NAMES = {
     "l": "liter", "rpm": "revolution/minute", "rad/s": "radian/second", "g·mm": "gram*millimeter",
     "g·cm": "gram*centimeter", "g·in": "gram*inch", "oz·in": "ounce*inch",
     "kg·m": "kilogram*meter", "kg·mm": "kilogram*millimeter", "kg·cm": "kilogram*centimeter",
-    "%": "percent", "ppm": "ppm", ":1": "dimensionless",
+    "%": "percent", "ppm": "ppm", ":1": "dimensionless", "m/s": "meter/second",
+    "ft/min": "foot/minute", "m/s²": "meter/second**2", "ft/s²": "foot/second**2",
+    "kg/m³": "kilogram/meter**3", "g/cm³": "gram/centimeter**3", "mPa·s": "centipoise",
+    "Pa·s": "pascal*second", "mm²/s": "centistokes",
 }  # fmt: skip
 SI_UNITS = {
     Dimension.LENGTH: "meter",
@@ -96,6 +99,11 @@ SI_UNITS = {
     Dimension.ROTATION: "radian/second",
     Dimension.UNBALANCE: "kilogram*meter",
     Dimension.RATIO: "dimensionless",
+    Dimension.VELOCITY: "meter/second",
+    Dimension.ACCELERATION: "meter/second**2",
+    Dimension.DENSITY: "kilogram/meter**3",
+    Dimension.VISCOSITY: "pascal*second",
+    Dimension.KINEMATIC_VISCOSITY: "meter**2/second",
 }
 
 

@@ -26,6 +26,11 @@ class Dimension(StrEnum):
     ROTATION = "rotational speed"  # rad/s
     UNBALANCE = "unbalance"  # kg·m
     RATIO = "ratio"  # 1
+    VELOCITY = "velocity"  # m/s
+    ACCELERATION = "acceleration"  # m/s²
+    DENSITY = "density"  # kg/m³
+    VISCOSITY = "dynamic viscosity"  # Pa·s
+    KINEMATIC_VISCOSITY = "kinematic viscosity"  # m²/s
 
 
 class Units(StrEnum):

@@ -22,6 +22,11 @@ _WORDS: dict[Dimension, tuple[str, str]] = {
     Dimension.ROTATION: ("a rotational speed", "'6800 rpm'"),
     Dimension.UNBALANCE: ("an unbalance", "'1.2 oz·in' or '860 g·mm'"),
     Dimension.RATIO: ("a ratio", "'50 %'"),
+    Dimension.VELOCITY: ("a velocity", "'22 m/s' or '4300 ft/min'"),
+    Dimension.ACCELERATION: ("an acceleration", "'30000 m/s²'"),
+    Dimension.DENSITY: ("a density", "'860 kg/m³'"),
+    Dimension.VISCOSITY: ("a dynamic viscosity", "'3.7 mPa·s'"),
+    Dimension.KINEMATIC_VISCOSITY: ("a kinematic viscosity", "'100 mm²/s' or '100 cSt'"),
 }
 
 

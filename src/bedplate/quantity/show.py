@@ -41,7 +41,9 @@ _FORMATS: dict[str, Format] = {
         Format("°", 1, 0, 2), Format("bar", 2, 0, 3), Format("psi", 1, 0, 2),
         Format("lbf·ft", 1, 0, 2), Format("N·m", 1, 0, 2), Format("rpm", 0, 0, 1),
         Format("oz", 3, 1, 4), Format("g", 1, 0, 3), Format("oz·in", 3, 1, 4),
-        Format("g·mm", 0, 0, 1), Format("%", 1, 0, 3),
+        Format("g·mm", 0, 0, 1), Format("%", 1, 0, 3), Format("m/s", 2, 0, 3),
+        Format("ft/min", 0, 0, 1), Format("m/s²", 0, 0, 1), Format("ft/s²", 0, 0, 1),
+        Format("mPa·s", 2, 0, 3), Format("mm²/s", 2, 0, 3), Format("kg/m³", 0, 0, 2),
     )
 }  # fmt: skip
 _PLAIN_DIGITS = 4
@@ -62,6 +64,11 @@ _PREFERRED: dict[Dimension, tuple[str, str]] = {
     Dimension.ROTATION: ("rpm", "rpm"),
     Dimension.UNBALANCE: ("g·mm", "oz·in"),
     Dimension.RATIO: ("%", "%"),
+    Dimension.VELOCITY: ("m/s", "ft/min"),
+    Dimension.ACCELERATION: ("m/s²", "ft/s²"),
+    Dimension.DENSITY: ("kg/m³", "g/cm³"),
+    Dimension.VISCOSITY: ("mPa·s", "mPa·s"),
+    Dimension.KINEMATIC_VISCOSITY: ("mm²/s", "mm²/s"),
 }
 _METRIC_ALSO = frozenset({Dimension.MASS, Dimension.VOLUME})
 """Weighed in grams and poured in cubic centimetres by inch builders too."""

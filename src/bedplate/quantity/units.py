@@ -175,6 +175,24 @@ _RATIOS = (
     Unit("ppm", "part per million", _D.RATIO, Fraction(1, 10**6)),
     Unit(":1", "to one", _D.RATIO, Fraction(1), ":·1 to·1 1"),
 )  # fmt: skip
+_VELOCITIES = (
+    Unit("m/s", "metre per second", _D.VELOCITY, Fraction(1)),
+    Unit("ft/min", "foot per minute", _D.VELOCITY, _INCH * 12 / 60, "fpm"),
+)
+_ACCELERATIONS = (
+    Unit("m/s²", "metre per second squared", _D.ACCELERATION, Fraction(1), "m/s2"),
+    Unit("ft/s²", "foot per second squared", _D.ACCELERATION, _INCH * 12, "ft/s2"),
+)
+_DENSITIES = (
+    Unit("kg/m³", "kilogram per cubic metre", _D.DENSITY, Fraction(1), "kg/m3"),
+    Unit("g/cm³", "gram per cubic centimetre", _D.DENSITY, Fraction(1000), "g/cm3 g/ml g/mL kg/l"),
+)
+_VISCOSITIES = (
+    Unit("mPa·s", "millipascal second", _D.VISCOSITY, Fraction(1, 1000), "mPas cP"),
+    Unit("Pa·s", "pascal second", _D.VISCOSITY, Fraction(1), "Pas"),
+    Unit("mm²/s", "square millimetre per second", _D.KINEMATIC_VISCOSITY, Fraction(1, 10**6),
+         "mm2/s cSt"),
+)  # fmt: skip
 
 UNITS: tuple[Unit, ...] = (
     *_LENGTHS,
@@ -190,6 +208,10 @@ UNITS: tuple[Unit, ...] = (
     *_ROTATIONS,
     *_UNBALANCES,
     *_RATIOS,
+    *_VELOCITIES,
+    *_ACCELERATIONS,
+    *_DENSITIES,
+    *_VISCOSITIES,
 )
 """Every unit that is read. The first of a spelling counts where no dimension is asked for."""
 
