@@ -1,6 +1,6 @@
 """Stiffness of bolt and joint against textbook examples, closed forms and plain integration."""
 
-from math import log, pi, radians
+from math import e, log, pi, radians
 
 import pytest
 from scipy.integrate import quad
@@ -98,6 +98,17 @@ def test_parts_of_several_materials_against_plain_integration(held):
     expected = quad(flow, 0, grip, points=edges, limit=400, epsrel=1e-11)[0]
     made = parts_resilience(layers, bearing, hole, held, tangent)
     assert made == pytest.approx(expected, rel=1e-7)
+
+
+def test_vdi_2230_cone_constants():
+    # VDI 2230-1:2003, 5.1.2: the constants as several published programs have them, at points where
+    # the logarithms are 0 or 1: β = 2 or 2e, 1 or e; y = 1 or e.
+    assert cone_tangent(0.02, 0.01, 0.01, Held.NUT) == pytest.approx(0.362, rel=1e-12)
+    assert cone_tangent(0.02, 0.01, 0.01 * e, Held.NUT) == pytest.approx(0.515, rel=1e-12)
+    assert cone_tangent(0.02 * e, 0.01, 0.01, Held.NUT) == pytest.approx(0.394, rel=1e-12)
+    assert cone_tangent(0.01, 0.01, 0.01, Held.TAPPED_HOLE) == pytest.approx(0.348, rel=1e-12)
+    assert cone_tangent(0.01, 0.01, 0.01 * e, Held.TAPPED_HOLE) == pytest.approx(0.541, rel=1e-12)
+    assert cone_tangent(0.01 * e, 0.01, 0.01, Held.TAPPED_HOLE) == pytest.approx(0.361, rel=1e-12)
 
 
 def test_cutting_a_part_in_two_changes_nothing():

@@ -36,7 +36,8 @@ def cone_tangent(grip: float, bearing: float, outer: float, held: Held) -> float
     :param outer: D_A of the material around, m; taken as d_w where smaller
     :param held: nut or tapped hole
     :returns: about 0.3 to 0.9; fitted for β of 0.5 to 10 and y up to 10, taken at the edge beyond
-    :source: VDI 2230-1:2003, 5.1.2.1 (equations 38 to 41), from memory
+    :source: VDI 2230-1:2003, 5.1.2.1 ; its constants from memory, as
+        several published programs have them
     """
     require_positive(grip=grip, bearing_diameter=bearing, outer_diameter=outer)
     ratio = min(max(grip / bearing, 0.5), 10.0)
