@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import exp, pi, sqrt
 
 import numpy as np
@@ -21,6 +22,7 @@ from bedplate.physics.crank_geometry import (
     throw_inertia,
     throw_stiffness,
 )
+from bedplate.physics.crank_model import CrankEnds, RubberDamper, ViscousDamper, crank_model
 from bedplate.physics.torsion import (
     critical_speeds,
     frequency_band,
@@ -300,6 +302,45 @@ def test_equivalent_lengths():
     assert ker_wilson_length(THROW, 0.03) * 16 == pytest.approx(ker_wilson_length(THROW, 0.06))
 
 
+def test_the_band_is_an_uncertainty():
+    band = throw_stiffness(THROW, 82e9)
+    # Half of ln(6.842/6.154) over √3.
+    assert band.relative_uncertainty == pytest.approx(0.0306, abs=2e-4)
+
+
+ENDS = CrankEnds(nose=0.006, nose_stiffness=8e5, flywheel=0.15, flange_stiffness=2e6)
+
+
+def test_a_crank_is_a_chain_of_half_throws():
+    """A crank of n equal throws without ends is a shaft of n throws: the same twist."""
+    made = crank_model([0.01] * 4, 6e5, ENDS)
+    assert made.throws == (1, 2, 3, 4)
+    assert made.flywheel == 5
+    assert made.ring is None
+    k = made.model.stiffness
+    assert k[1:4] == pytest.approx([6e5] * 3)
+    assert np.sum(1 / k) == pytest.approx(1 / 8e5 + 4 / 6e5 + 1 / 2e6)
+    uneven = crank_model([0.01] * 2, [4e5, 8e5], ENDS).model.stiffness
+    assert uneven[1] == pytest.approx(1 / (0.5 / 4e5 + 0.5 / 8e5))
+
+
+def test_a_damper_takes_the_peak_down():
+    speed = np.linspace(500, 4000, 4001)
+    bare = crank_model([0.01] * 6, 5e5, ENDS, drag=0.05)
+    natural = float(modes(bare.model).frequency[0])
+    rubber = RubberDamper(0.006, 0.006 * (0.85 * natural) ** 2, 0.25)
+    viscous = ViscousDamper(0.006, 0.006 * natural * 0.6)
+    peaks = []
+    for damper in (None, rubber, viscous):
+        made = crank_model([0.01] * 6, 5e5, ENDS, damper, drag=0.05)
+        torque = np.zeros(made.model.nodes)
+        torque[list(made.throws)] = 50.0
+        swing = np.abs(steady_response(made.model, speed, torque)[:, made.nose])
+        peaks.append(swing[speed > 0.5 * natural].max())
+        assert made.ring == (None if damper is None else 8)
+    assert max(peaks[1:]) < 0.4 * peaks[0]
+
+
 def test_inertias_from_the_drawing():
     """Against sums over small squares, and ½ of the reciprocating mass by the books."""
     steel = 7850.0
@@ -324,6 +365,9 @@ def test_inertias_from_the_drawing():
     "wrong",
     [
         lambda: torsional_chain([1.0], []),
+        lambda: crank_model([0.01], 0.0, ENDS),
+        lambda: crank_model([0.01, 0.01], [1e5], ENDS),
+        lambda: crank_model([0.01], 1e5, replace(ENDS, flywheel=0.0)),
         lambda: torsional_chain([1.0, -1.0], [1.0]),
         lambda: torsional_chain([1.0, 1.0], [-1.0]),
         lambda: torsional_chain([1.0, 1.0], [0.0]),

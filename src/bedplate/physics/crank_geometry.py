@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import pi
+from math import log1p, pi, sqrt
 
 import numpy as np
 
@@ -57,6 +57,11 @@ class StiffnessBand:
     by_formula: tuple[tuple[str, float], ...]
     middle: float
     half_width: float
+
+    @property
+    def relative_uncertainty(self) -> float:
+        """Relative standard uncertainty: every value of the band is as likely (JCGM 100, 4.3.7)."""
+        return log1p(self.half_width) / sqrt(3)
 
 
 def ker_wilson_length(crank: CrankThrow, diameter: float) -> float:
