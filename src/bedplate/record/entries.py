@@ -410,12 +410,19 @@ class BoltMeasured(Entry, frozen=True, tag="bolt measured"):
     gauge: str = ""
 
 
+class OnBolts(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What is on the bolts of a group."""
+
+    group: str
+    lubricant: str
+
+
 class TighteningBegun(Entry, frozen=True, tag="tightening begun"):
     """A tightening run of one joint begins; what is done in it refers to this entry.
 
     :param purpose: 'trial' or 'final'
     :param digest: SHA-256 of the plan as the engine file had it
-    :param lubricant: what is on the bolts
+    :param on_bolts: the lubricant of each group
     :param reads_in: unit that the wrench shows
     :param arm: from the handle to the square of the wrench
     :param adapter: from the square to the bolt, in line with the wrench; 0 is none
@@ -425,7 +432,7 @@ class TighteningBegun(Entry, frozen=True, tag="tightening begun"):
     plan: str
     purpose: str
     digest: str
-    lubricant: str
+    on_bolts: tuple[OnBolts, ...]
     joint: str = ""
     wrench: str = ""
     reads_in: str = ""

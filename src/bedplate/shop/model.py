@@ -153,6 +153,8 @@ class QuestionKind(StrEnum):
     ORDER = "shop order"
     NOT_MEASURED = "not measured"
     GAUGE = "gauge"
+    FASTENER = "fastener"
+    STEP = "assembly"
 
 
 @dataclass(frozen=True, slots=True)

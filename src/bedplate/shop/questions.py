@@ -8,6 +8,7 @@ from bedplate.engine import Gate
 from bedplate.metrology import Verdict
 from bedplate.quantity import Dimension, show_both
 from bedplate.shop.checkin import order_questions
+from bedplate.shop.fastening import fastening_questions
 from bedplate.shop.model import FeatureState, FitState, Question, QuestionKind, State
 
 _GATES = list(Gate)
@@ -28,6 +29,7 @@ def questions_of(state: State) -> tuple[Question, ...]:
         *_of_features(state, gates),
         *_of_gauges(state, gates),
         *order_questions(state, lambda: gates),
+        *fastening_questions(state),
     ]
     return tuple(sorted(found, key=lambda q: (_GATES.index(q.gate), _KINDS.index(q.kind))))
 

@@ -9,16 +9,18 @@ from __future__ import annotations
 from pathlib import Path
 
 from bedplate.record import SqliteStore
+from bedplate.workshop.assembling import Assembling
 from bedplate.workshop.core import check, utc_now
 from bedplate.workshop.deciding import Deciding
 from bedplate.workshop.keeping import Keeping
 from bedplate.workshop.measuring import Measuring
 from bedplate.workshop.ordering import Ordering
+from bedplate.workshop.tightening import Tightening
 
 __all__ = ["Workshop", "check", "data_folder", "utc_now"]
 
 
-class Workshop(Ordering, Keeping, Measuring, Deciding):
+class Workshop(Ordering, Keeping, Measuring, Deciding, Tightening, Assembling):
     """The program, put together."""
 
     @classmethod

@@ -1,0 +1,661 @@
+"""Tightening runs: begun, bolt by bolt, stopped, loosened; and the life of bolts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import radians
+from typing import TYPE_CHECKING
+
+from bedplate.errors import ConflictError, EntryError, NotPossibleError, QuantityError
+from bedplate.quantity import Dimension, parse
+from bedplate.record import (
+    AnyEntry,
+    BoltMeasured,
+    BoltTightened,
+    CautionShown,
+    FastenersFitted,
+    GateWaived,
+    JointLoosened,
+    OnBolts,
+    SealantApplied,
+    StageDone,
+    TighteningBegun,
+    TighteningStopped,
+    Typed,
+)
+from bedplate.shop.receipts import Receipt
+from bedplate.shop.typed import needed, unknown
+from bedplate.workshop.core import Core
+
+if TYPE_CHECKING:
+    from bedplate.engine import Fastener, Plan, Stage
+    from bedplate.shop.bolt_receipts import RunReceipt
+    from bedplate.shop.tightening import Joint, Run
+
+_FULL = radians(0.5)
+"""rad: an angle this near to what is asked is all of it."""
+
+_FAR = 2.0
+"""A torque read off by more than this factor is asked about before it is taken."""
+
+
+class Tightening(Core):
+    """The use cases of the person on the wrench."""
+
+    def begin_tightening(
+        self,
+        build: str,
+        plan: str,
+        *,
+        by: str,
+        purpose: str,
+        joint: str = "",
+        lubricants: Mapping[str, str] | None = None,
+        wrench: str = "",
+        reads_in: str = "",
+        arm: str = "",
+        adapter: str = "",
+        reason: str = "",
+        id: str = "",
+    ) -> RunReceipt:
+        """Begin a run of a plan on a joint.
+
+        :param purpose: 'trial' or 'final'
+        :param lubricants: what is on the bolts of each group; where nothing is said, what the
+            engine file asks for
+        :param arm: from handle to square of the wrench; with an adapter only
+        :param reason: why it begins although something stands against it; seen for ever
+        :raises NotPossibleError: the joint is tight or under way, a gate is not open, a single-use
+            bolt was used, or another lubricant is on the bolts than is asked for
+        """
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return self._answer(again, self._run_of(again), "begun")
+            known = self._joint(build, plan, joint)
+            _ready(known, purpose)
+            entry = TighteningBegun(
+                **self._stamp(id, by),
+                plan=plan,
+                joint=joint,
+                purpose=purpose,
+                digest=known.plan.digest,
+                on_bolts=self._on_bolts(build, known.plan, lubricants or {}),
+                wrench=wrench.strip(),
+                reads_in=_unit(reads_in),
+                arm=_positive(arm, "the arm of the wrench"),
+                adapter=_positive(adapter, "the adapter"),
+                reason=reason.strip(),
+            )
+            if (entry.arm is None) != (entry.adapter is None):
+                sentence = "An adapter is reckoned with the length of the wrench, and needs both."
+                raise EntryError(sentence, hint="Measure from the middle of the handle.")
+            others = self._against(build, known, entry, by, reason.strip())
+            receipt = self._append_all(build, [*others, entry])[-1]
+            return self._answer(receipt, self._run(build, entry.id), "begun")
+
+    def _against(
+        self, build: str, joint: Joint, entry: TighteningBegun, by: str, reason: str
+    ) -> list[AnyEntry]:
+        """Refuse a beginning that something stands against, or note why it is let be."""
+        from bedplate.shop.cautions import caution
+
+        step, gate = self._gate(build, joint, entry.purpose)
+        against = [*gate, *self._bolts_against(build, joint, entry)]
+        if against and not reason:
+            hint = "Mend it, or give the reason why it begins all the same: it is seen for ever."
+            more = f" (and {len(against) - 1} more)" if len(against) > 1 else ""
+            raise NotPossibleError(f"{_ended(against[0])}{more}", hint=hint)
+        notes: list[AnyEntry] = []
+        if gate:
+            waived = tuple(sentence[:300] for sentence in gate)
+            notes.append(
+                GateWaived(**self._stamp("", by), step=step, reason=reason, against=waived)
+            )
+        about = f"tighten {joint.plan.name}"
+        rows = self._reckoning(build).entries
+        if not any(isinstance(n.entry, CautionShown) and n.entry.step == about for n in rows):
+            text = caution("tightening")
+            notes.append(CautionShown(**self._stamp("", by), step=about, text=text))
+        return notes
+
+    def _gate(self, build: str, joint: Joint, purpose: str) -> tuple[str, tuple[str, ...]]:
+        from bedplate.shop.assembly import before_joint
+
+        if purpose != "final":
+            return "", ()
+        step, against = before_joint(self.state(build), joint.plan.name, joint.joint)
+        return step.id if step is not None else "", against
+
+    def _bolts_against(self, build: str, joint: Joint, entry: TighteningBegun) -> list[str]:
+        from bedplate.shop.clamping import mismatch
+        from bedplate.shop.fasteners import Again, bolts
+
+        engine = self._reckoning(build).engine
+        found = []
+        for on in entry.on_bolts:
+            wrong = mismatch(engine.fasteners[on.group], on.lubricant)
+            if wrong is not None:
+                found.append(f"{on.group}: {wrong.sentence}")
+        if entry.purpose == "final":
+            spent = [
+                bolt
+                for bolt in bolts(self.state(build)).values()
+                if bolt.fastener.group in joint.plan.groups
+                and bolt.joint == joint.joint
+                and bolt.again is Again.REPLACE
+            ]
+            if spent:
+                names = ", ".join(bolt.name for bolt in spent[:3])
+                more = f" and {len(spent) - 3} more" if len(spent) > 3 else ""
+                found.append(f"{names}{more}: {spent[0].why} ({spent[0].source}).")
+        return found
+
+    def _on_bolts(self, build: str, plan: Plan, said: Mapping[str, str]) -> tuple[OnBolts, ...]:
+        fasteners = self._reckoning(build).engine.fasteners
+        rows = []
+        for group in plan.groups:
+            used = said.get(group, "").strip() or fasteners[group].lubricant
+            if not used:
+                sentence = f"It is not said what is on the bolts of '{group}'."
+                hint = "The engine file names no lubricant: say which is used, or 'dry'."
+                raise EntryError(sentence, hint=hint)
+            rows.append(OnBolts(group=group, lubricant=used))
+        return tuple(rows)
+
+    def tighten(
+        self,
+        build: str,
+        run: str,
+        bolt: int,
+        *,
+        by: str,
+        stage: int = 0,
+        angle: str = "",
+        torque: str = "",
+        unknown_angle: bool = False,
+        remark: str = "",
+        id: str = "",
+    ) -> RunReceipt:
+        """Note a bolt as done in a stage, as turned part-way, or as left where nobody knows.
+
+        :param run: id or number of the entry that began the run
+        :param stage: the stage it was done in, 0 for the one that is on
+        :param angle: degrees done so far, where the angle was left before its end
+        :param torque: read at the end, in the wrench's unit unless it has its own
+        :param remark: why it is not the bolt that comes next, or why an angle was parted
+        :raises NotPossibleError: another bolt is next, it is done already, or the run is blocked
+        """
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                self._same_bolt(again, stage, bolt)
+                return self._answer(again, self._run_of(again), "")
+            held = self._run(build, self._entry_id(build, run))
+            asked = _stage_for(held, stage, bolt)
+            self._may_tighten(build, held, asked, bolt, remark.strip())
+            outcome, turned = _outcome(asked, angle, unknown=unknown_angle)
+            entry = BoltTightened(
+                **self._stamp(id, by),
+                run=held.id,
+                stage=asked.number,
+                group=asked.group,
+                bolt=bolt,
+                outcome=outcome,
+                angle=turned,
+                torque=_read(asked, torque, held, remark),
+                wrench_set=_set(asked, held),
+                remark=remark.strip(),
+            )
+            receipt = self._append(build, entry)
+            return self._answer(receipt, self._run(build, held.id), self._named(build, entry))
+
+    def _may_tighten(self, build: str, run: Run, stage: Stage, bolt: int, remark: str) -> None:
+        from bedplate.shop.tightening import DONE, bolt_name
+
+        fasteners = self._reckoning(build).engine.fasteners
+        name = bolt_name(fasteners.get(stage.group), stage.group, run.joint, bolt)
+        state = run.stages[stage.number - 1]
+        step = next((s for s in state.bolts if s.bolt == bolt), None)
+        if step is None:
+            count = fasteners[stage.group].count if stage.group in fasteners else 0
+            if not 1 <= bolt <= count:
+                sentence = f"There is no bolt {bolt} in '{stage.group}'; it has 1 to {count}."
+                raise EntryError(sentence)
+            sentence = f"Stage {stage.number} does not touch {name}."
+            raise NotPossibleError(sentence)
+        if step.outcome == DONE:
+            sentence = f"{_titled(name)} is done in stage {stage.number} (entry {step.entry})."
+            hint = f"If that was wrong, withdraw entry {step.entry}."
+            raise NotPossibleError(sentence, hint=hint)
+        code = run.block.code if run.block else ""
+        if run.block and not (code in {"one pull", "gap"} and remark):
+            raise NotPossibleError(run.block.sentence, hint=run.block.to_do)
+        following = run.next
+        if following is not None and following.bolt != bolt and not remark:
+            expected = bolt_name(
+                fasteners.get(stage.group), stage.group, run.joint, following.bolt or 0
+            )
+            sentence = f"The maker's order asks for {expected} next, not for {name}."
+            raise NotPossibleError(sentence, hint="If it was done all the same, say why.")
+
+    def finish_stage(
+        self,
+        build: str,
+        run: str,
+        *,
+        by: str,
+        value: str = "",
+        remark: str = "",
+        stage: int = 0,
+        id: str = "",
+    ) -> RunReceipt:
+        """Note a stage that turns no bolt: the crank was turned, or the time has passed.
+
+        :param value: the torque that turned the crank
+        :raises NotPossibleError: another stage is next, or bolts of it are not done
+        """
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return self._answer(again, self._run_of(again), "")
+            held = self._run(build, self._entry_id(build, run))
+            asked = _own_stage(held, stage)
+            entry = StageDone(
+                **self._stamp(id, by),
+                run=held.id,
+                stage=asked.number,
+                value=_turned(asked, value, held, remark),
+                remark=remark.strip(),
+            )
+            receipt = self._append(build, entry)
+            return self._answer(
+                receipt, self._run(build, held.id), f"stage {asked.number}, {asked.doing.value}"
+            )
+
+    def stop_tightening(
+        self, build: str, run: str, reason: str, *, by: str, id: str = ""
+    ) -> Receipt:
+        """End a run unfinished; the joint is backed off and begins anew."""
+        needed(reason, "why it is stopped")
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            held = self._run(build, self._entry_id(build, run))
+            if held.standing != "on":
+                sentence = f"The run of entry {held.number} is {held.standing} already."
+                raise NotPossibleError(sentence)
+            entry = TighteningStopped(**self._stamp(id, by), run=held.id, reason=reason)
+            return self._append(build, entry)
+
+    def loosen(
+        self, build: str, plan: str, reason: str, *, by: str, joint: str = "", id: str = ""
+    ) -> Receipt:
+        """Note that a tight joint was opened; what rested on it is stale."""
+        needed(reason, "why it is opened")
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            known = self._joint(build, plan, joint)
+            if known.run is None:
+                sentence = f"{_titled(known.name)} is not tight."
+                raise NotPossibleError(sentence)
+            if known.run.standing == "on":
+                sentence = f"{_titled(known.name)} is being tightened (entry {known.run.number})."
+                raise NotPossibleError(sentence, hint="Stop that run first.")
+            return self._append(
+                build, JointLoosened(**self._stamp(id, by), plan=plan, joint=joint, reason=reason)
+            )
+
+    def apply_sealant(
+        self, build: str, plan: str, *, by: str, joint: str = "", what: str = "", id: str = ""
+    ) -> Receipt:
+        """Note that sealant went on a joint: its clock runs."""
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            known = self._joint(build, plan, joint)
+            asked = known.plan.sealant
+            if asked is None and not what.strip():
+                sentence = f"The plan '{plan}' names no sealant."
+                raise EntryError(sentence, hint="Say which one was used.")
+            text = what.strip() or (asked.what if asked else "")
+            return self._append(
+                build, SealantApplied(**self._stamp(id, by), plan=plan, joint=joint, what=text)
+            )
+
+    def fit_fasteners(
+        self,
+        build: str,
+        group: str,
+        *,
+        by: str,
+        condition: str,
+        joint: str = "",
+        numbers: Sequence[int] = (),
+        cycles: int | None = None,
+        identity: str = "",
+        id: str = "",
+    ) -> Receipt:
+        """Note which bolts went into a group's holes.
+
+        :param condition: 'new' or 'used'
+        :param numbers: of the holes; all of them if none is named
+        :param cycles: tightenings of used ones before, None where nobody knows
+        """
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            fastener = self._group(build, group, joint)
+            if fastener.never:
+                sentence = f"'{group}' is never to be taken out: {fastener.never}."
+                raise NotPossibleError(sentence)
+            for number in numbers:
+                _in_group(fastener, number)
+            if condition not in {"new", "used"}:
+                sentence = f"Bolts are 'new' or 'used', not '{condition[:40]}'."
+                raise EntryError(sentence)
+            if cycles is not None and not 0 <= cycles <= 1000:
+                sentence = f"A bolt was not tightened {cycles} times."
+                raise EntryError(sentence)
+            entry = FastenersFitted(
+                **self._stamp(id, by),
+                group=group,
+                joint=joint,
+                bolts=tuple(numbers) or tuple(range(1, fastener.count + 1)),
+                condition=condition,
+                cycles=None if condition == "new" else cycles,
+                identity=identity.strip(),
+            )
+            return self._append(build, entry)
+
+    def measure_bolt(
+        self,
+        build: str,
+        group: str,
+        number: int,
+        what: str,
+        value: str,
+        *,
+        by: str,
+        joint: str = "",
+        gauge: str = "",
+        id: str = "",
+    ) -> Receipt:
+        """Note a bolt's free length, its stretch or its least diameter ('neck')."""
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            fastener = self._group(build, group, joint)
+            _in_group(fastener, number)
+            if what not in {"length", "stretch", "neck"}:
+                sentence = f"A bolt's length, stretch or neck is measured, not '{what[:40]}'."
+                raise EntryError(sentence)
+            read = parse(value, Dimension.LENGTH)
+            if not 0 < read.value < 2:
+                sentence = f"'{value[:40]}' is no {what} of a bolt."
+                raise QuantityError(sentence)
+            entry = BoltMeasured(
+                **self._stamp(id, by),
+                group=group,
+                joint=joint,
+                bolt=number,
+                what=what,
+                value=Typed(text=value.strip(), si=read.value),
+                gauge=gauge.strip(),
+            )
+            return self._append(build, entry)
+
+    def run(self, build: str, run: str) -> Run:
+        """Return a run, by id or number of the entry that began it."""
+        with self._lock:
+            return self._run(build, self._entry_id(build, run))
+
+    def _joints(self, build: str) -> dict[tuple[str, str], Joint]:
+        from bedplate.shop.tightening import joints_from, standing_entries
+
+        reckoning = self._reckoning(build)
+        entries = standing_entries(reckoning.entries)
+        return joints_from(reckoning.engine, entries, reckoning.engine.units)
+
+    def _joint(self, build: str, plan: str, joint: str) -> Joint:
+        plans = self._reckoning(build).engine.plans
+        if plan not in plans:
+            raise unknown("tightening plan", plan, plans)
+        known = self._joints(build)
+        if (plan, joint) not in known:
+            there = [number for name, number in known if name == plan]
+            if there == [""]:
+                sentence = f"The plan '{plan}' is there once, and has no number '{joint}'."
+                raise EntryError(sentence)
+            raise unknown(f"{plans[plan].per.value} of the plan '{plan}'", joint, there)
+        return known[plan, joint]
+
+    def _group(self, build: str, group: str, joint: str) -> Fastener:
+        from bedplate.shop.tightening import joints_of
+
+        engine = self._reckoning(build).engine
+        if group not in engine.fasteners:
+            raise unknown("group of fasteners", group, engine.fasteners)
+        fastener = engine.fasteners[group]
+        there = joints_of(engine, fastener.per)
+        if joint not in there:
+            raise unknown(f"{fastener.per.value} of '{group}'", joint, there)
+        return fastener
+
+    def _run(self, build: str, id: str) -> Run:
+        begun = self._reckoning(build).entry(id)
+        if not isinstance(begun, TighteningBegun):
+            sentence = "That entry begins no tightening run."
+            raise NotPossibleError(sentence)
+        for joint in self._joints(build).values():
+            for run in joint.runs:
+                if run.id == id:
+                    return run
+        if begun.plan not in self._reckoning(build).engine.plans:
+            sentence = f"The plan '{begun.plan}' is no longer in the engine file."
+            raise NotPossibleError(sentence, hint="Its entries are kept in the record.")
+        sentence = "That run was withdrawn."
+        raise NotPossibleError(sentence)
+
+    def _run_of(self, receipt: Receipt) -> Run:
+        entry = self._reckoning(receipt.build).entry(receipt.id)
+        if isinstance(entry, TighteningBegun):
+            return self._run(receipt.build, entry.id)
+        if isinstance(entry, BoltTightened | StageDone):
+            return self._run(receipt.build, entry.run)
+        sentence = f"Entry {receipt.number} belongs to no tightening run."
+        raise ConflictError(sentence, hint="Send it under a new id.")
+
+    def _same_bolt(self, receipt: Receipt, stage: int, bolt: int) -> None:
+        entry = self._reckoning(receipt.build).entry(receipt.id)
+        same = isinstance(entry, BoltTightened) and entry.bolt == bolt
+        if not same or (stage and isinstance(entry, BoltTightened) and entry.stage != stage):
+            sentence = f"Id {receipt.id} was used for entry {receipt.number}, which says otherwise."
+            raise ConflictError(sentence, hint="Send it under a new id.")
+
+    def _answer(self, receipt: Receipt, run: Run, done: str) -> RunReceipt:
+        from bedplate.shop.bolt_receipts import run_receipt
+
+        engine = self._reckoning(receipt.build).engine
+        return run_receipt(receipt, run, engine, engine.units, done)
+
+    def _named(self, build: str, entry: BoltTightened) -> str:
+        from bedplate.shop.tightening import bolt_name
+
+        begun = self._reckoning(build).entry(entry.run)
+        joint = begun.joint if isinstance(begun, TighteningBegun) else ""
+        fastener = self._reckoning(build).engine.fasteners.get(entry.group)
+        name = bolt_name(fastener, entry.group, joint, entry.bolt)
+        if entry.outcome == "part" and entry.angle is not None:
+            return f"{name}: {entry.angle.text} so far"
+        return f"{name}: nobody knows" if entry.outcome == "unknown" else name
+
+
+def _ready(joint: Joint, purpose: str) -> None:
+    if purpose not in {"trial", "final"}:
+        sentence = f"A run is for the 'trial' or 'final' assembly, not '{purpose[:40]}'."
+        raise EntryError(sentence)
+    run = joint.run
+    if run is None:
+        return
+    name = _titled(joint.name)
+    if run.standing == "on":
+        sentence = f"{name} is being tightened already, by the run of entry {run.number}."
+        raise NotPossibleError(sentence, hint="Go on with it, or stop it with the reason.")
+    sentence = f"{name} is tight, by the run of entry {run.number}."
+    raise NotPossibleError(sentence, hint="Note that it was loosened before it is tightened again.")
+
+
+def _stage_for(run: Run, stage: int, bolt: int) -> Stage:
+    """Return the stage that a bolt is done in."""
+    _is_on(run)
+    if stage:
+        if not 1 <= stage <= len(run.stages):
+            sentence = f"The plan has {len(run.stages)} stages; there is no stage {stage}."
+            raise EntryError(sentence)
+        asked = run.stages[stage - 1].stage
+        gap = run.block is not None and run.block.code == "gap"
+        if run.next is not None and stage != run.next.stage.number and not gap:
+            sentence = f"Stage {run.next.stage.number} is on, not stage {stage}."
+            raise NotPossibleError(sentence, hint="Look at the run again: it has gone on.")
+    elif run.next is not None:
+        asked = run.next.stage
+    else:
+        asked = run.stages[-1].stage
+    if not asked.group:
+        sentence = f"Stage {asked.number} comes first: {asked.doing.value}."
+        raise NotPossibleError(sentence, hint=f"Bolt {bolt} follows after it.")
+    return asked
+
+
+def _own_stage(run: Run, stage: int) -> Stage:
+    """Return the stage without bolts that is on, or the one that was out of its limits."""
+    _is_on(run)
+    if run.block is not None and run.block.code == "turning":
+        return next(s.stage for s in run.stages if s.outside)
+    if run.block is not None:
+        raise NotPossibleError(run.block.sentence, hint=run.block.to_do)
+    following = run.next
+    if following is None or (stage and stage != following.stage.number):
+        number = following.stage.number if following else len(run.stages)
+        sentence = f"Stage {number} is on, not stage {stage}."
+        raise NotPossibleError(sentence, hint="Look at the run again: it has gone on.")
+    if following.bolt is not None:
+        left = run.stages[following.stage.number - 1].left
+        names = ", ".join(str(bolt) for bolt in left)
+        sentence = (
+            f"Stage {following.stage.number} is not complete: {following.stage.group} {names} "
+            f"{'is' if len(left) == 1 else 'are'} not done."
+        )
+        raise NotPossibleError(sentence, hint="A stage is complete when its last bolt is.")
+    return following.stage
+
+
+def _is_on(run: Run) -> None:
+    if run.standing == "on":
+        return
+    sentence = f"The run of entry {run.number} is {run.standing}."
+    hint = "Every bolt of it is done." if run.standing == "tight" else "Begin a new run."
+    raise NotPossibleError(sentence, hint=hint)
+
+
+def _outcome(stage: Stage, angle: str, *, unknown: bool) -> tuple[str, Typed | None]:
+    from bedplate.engine import Doing
+
+    if unknown:
+        return "unknown", None
+    if stage.doing is not Doing.ANGLE or stage.value is None:
+        if angle.strip():
+            sentence = f"Stage {stage.number} turns by no angle: {stage.doing.value}."
+            raise EntryError(sentence)
+        return "done", None
+    wanted = stage.value
+    if not angle.strip():
+        return "done", Typed(text=wanted.text, si=wanted.value)
+    read = parse(angle, Dimension.ANGLE, default_unit="°")
+    if read.value <= 0 or read.value > wanted.value + _FULL:
+        sentence = f"'{angle[:40]}' cannot be: stage {stage.number} turns by {wanted.text}."
+        raise QuantityError(sentence, hint="Say how many degrees of it are done so far.")
+    whole = read.value >= wanted.value - _FULL
+    return "done" if whole else "part", Typed(text=angle.strip(), si=read.value)
+
+
+def _read(stage: Stage, text: str, run: Run, remark: str) -> Typed | None:
+    """Read the torque at the end; one far off what was set is asked about before it is taken."""
+    from bedplate.engine import Doing
+    from bedplate.quantity import Units, show
+
+    if not text.strip():
+        return None
+    read = parse(text, Dimension.TORQUE, default_unit=run.begun.reads_in)
+    if read.value <= 0:
+        sentence = f"'{text[:40]}' is no torque."
+        raise QuantityError(sentence)
+    asked = _set(stage, run)
+    if stage.doing is Doing.TORQUE and asked is not None and not remark.strip():
+        ratio = read.value / asked.si
+        if not 1 / _FAR <= ratio <= _FAR:
+            unit = " lbf·in and lbf·ft differ by twelve." if 8 < max(ratio, 1 / ratio) < 18 else ""
+            shown = show(read.value, Dimension.TORQUE, Units.METRIC)
+            sentence = f"'{text[:40]}' is {shown}; the wrench was set to {asked.text}.{unit}"
+            raise QuantityError(sentence, hint="Is the unit right? If it is so, say why.")
+    return Typed(text=text.strip(), si=read.value)
+
+
+def _set(stage: Stage, run: Run) -> Typed | None:
+    from bedplate.engine import Doing
+    from bedplate.quantity import Units, show
+    from bedplate.shop.tightening import wrench_setting
+
+    if stage.value is None or stage.doing not in {Doing.TORQUE, Doing.DRAW_DOWN}:
+        return None
+    value = wrench_setting(stage.value.value, run.begun)
+    unit = run.begun.reads_in or stage.value.unit
+    return Typed(text=show(value, Dimension.TORQUE, Units.METRIC, unit=unit), si=value)
+
+
+def _turned(stage: Stage, value: str, run: Run, remark: str) -> Typed | None:
+    if value.strip():
+        read = parse(value, Dimension.TORQUE, default_unit=run.begun.reads_in)
+        return Typed(text=value.strip(), si=read.value)
+    if stage.limits is not None and not remark.strip():
+        sentence = f"Stage {stage.number} expects '{stage.expect}', and no torque is given."
+        raise EntryError(sentence, hint="Type the torque that turns it, or say why there is none.")
+    return None
+
+
+def _unit(text: str) -> str:
+    if not text.strip():
+        return ""
+    return parse(f"1 {text.strip()}", Dimension.TORQUE).unit
+
+
+def _positive(text: str, what: str) -> Typed | None:
+    if not text.strip():
+        return None
+    read = parse(text, Dimension.LENGTH)
+    if not 0 < read.value < 5:
+        sentence = f"'{text[:40]}' cannot be {what}."
+        raise QuantityError(sentence)
+    return Typed(text=text.strip(), si=read.value)
+
+
+def _in_group(fastener: Fastener, number: int) -> None:
+    if not 1 <= number <= fastener.count:
+        count = fastener.count
+        sentence = f"There is no bolt {number} in '{fastener.group}'; it has 1 to {count}."
+        raise EntryError(sentence)
+
+
+def _titled(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _ended(text: str) -> str:
+    return text if text.endswith((".", "?", "!", ")")) else f"{text}."
