@@ -24,20 +24,22 @@ from bedplate.physics.crank_geometry import (
 )
 from bedplate.physics.crank_model import CrankEnds, RubberDamper, ViscousDamper, crank_model
 from bedplate.physics.torsion import (
-    critical_speeds,
     frequency_band,
     holzer,
     modes,
-    phase_vector_sum,
     scaled_to_frequency,
+    stiffness_matrix,
+    torsional_chain,
+    with_branch,
+)
+from bedplate.physics.torsion_response import (
+    critical_speeds,
+    phase_vector_sum,
     shaft_torque,
     shear_stress,
     speed_sweep,
     steady_response,
-    stiffness_matrix,
     torque_harmonics,
-    torsional_chain,
-    with_branch,
 )
 
 HERTZ = 2 * pi

@@ -1,23 +1,18 @@
 """Torsional vibration of a crankshaft as lumped inertias on shafts without mass.
 
 Inertias are nodes, shafts join two of them, and no shafts close a ring. Angles in rad, torques in
-N·m, frequencies as angular frequencies in rad/s. A vibration of order q at crank speed Ω is
-Re(θ·exp(i·q·Ω·t)).
+N·m, frequencies as angular frequencies in rad/s.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import pi
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bedplate.errors import InputError
 from bedplate.physics.checks import Array, as_row, require_not_negative, require_positive
-
-Phasors = NDArray[np.complex128]
 
 _STILL = 1e-6
 """Below this share of the highest frequency a mode is the train turning as a whole."""
@@ -197,207 +192,6 @@ def holzer(model: TorsionalModel, frequency: float) -> tuple[Array, Array]:
     return amplitude, torque
 
 
-def steady_response(model: TorsionalModel, frequency: ArrayLike, torque: ArrayLike) -> Phasors:
-    """Return the steady vibration of every inertia under torques of one frequency each.
-
-    The train is cut from its leaves to its root, all frequencies at once; the train's turning as
-    a whole at zero frequency is refused.
-
-    :param frequency: rad/s, above zero, shape (f,)
-    :param torque: complex, N·m, shape (n,) or (f, n)
-    :returns: rad, complex, shape (f, n); infinite or not a number only where an undamped train is
-        driven exactly at a natural frequency
-    :source: (K + iωC − ω²J)·θ = T with complex stiffness k(1 + iη) for rubber
-    """
-    omega = as_row(frequency, "frequency")
-    if (omega <= 0).any():
-        raise InputError("A vibration's frequency must be above zero.")
-    torques = np.asarray(torque, dtype=np.complex128)
-    if torques.shape not in {(model.nodes,), (omega.size, model.nodes)}:
-        raise InputError(f"The torque needs one number for each of {model.nodes} inertias.")
-    load = np.array(np.broadcast_to(torques, (omega.size, model.nodes)).T, order="C")
-    complex_stiffness = model.stiffness * (1 + 1j * model.loss)
-    coupling = complex_stiffness[:, np.newaxis] + 1j * omega * model.damping[:, np.newaxis]
-    diagonal = 1j * omega * model.drag[:, np.newaxis] - omega**2 * model.inertia[:, np.newaxis]
-    for shaft in range(model.nodes - 1):
-        diagonal[model.first[shaft]] += coupling[shaft]
-        diagonal[model.second[shaft]] += coupling[shaft]
-    cuts = _leaves_first(model)
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        for leaf, towards, shaft in cuts:
-            share = coupling[shaft] / diagonal[leaf]
-            diagonal[towards] -= share * coupling[shaft]
-            load[towards] += share * load[leaf]
-        root = cuts[-1][1]
-        load[root] /= diagonal[root]
-        for leaf, towards, shaft in reversed(cuts):
-            load[leaf] = (load[leaf] + coupling[shaft] * load[towards]) / diagonal[leaf]
-    return np.asarray(load.T)
-
-
-def shaft_torque(model: TorsionalModel, response: Phasors, frequency: ArrayLike) -> Phasors:
-    """Return the vibratory torque in every shaft, N·m, complex, shape (f, n − 1).
-
-    :param response: as from `steady_response`, shape (f, n)
-    :param frequency: rad/s, shape (f,)
-    :source: k(1 + iη)·Δθ + iωc·Δθ
-    """
-    omega = as_row(frequency, "frequency")[:, np.newaxis]
-    twist = response[:, model.first] - response[:, model.second]
-    stiff = model.stiffness * (1 + 1j * model.loss) + 1j * omega * model.damping
-    return np.asarray(stiff * twist)
-
-
-def shear_stress(torque: float | Array, diameter: float, bore: float = 0.0) -> Array:
-    """Return the nominal shear stress at the surface of a round shaft, Pa; no notch is in it.
-
-    :param torque: N·m, any shape
-    :param diameter: m
-    :param bore: m
-    :source: 16·T·D/(π(D⁴ − d⁴))
-    """
-    require_positive(diameter=diameter)
-    require_not_negative(bore=bore)
-    if bore >= diameter:
-        raise InputError("A shaft's bore must be smaller than the shaft.")
-    return np.asarray(16 * np.abs(torque) * diameter / (pi * (diameter**4 - bore**4)))
-
-
-def torque_harmonics(torque: Array, cycle: float, highest: float = 12.0) -> tuple[Array, Phasors]:
-    """Return the orders of a torque over a cycle, and its vectors.
-
-    T(θ) = T₀ + Re Σ T_q·exp(i·q·θ). A four-stroke has half orders.
-
-    :param torque: on an even grid over the cycle, N·m, shape (c, samples)
-    :param cycle: 4π or 2π, rad
-    :param highest: order
-    :returns: orders, shape (q,), from the lowest above zero; vectors, N·m, shape (c, q)
-    :source: discrete Fourier transform
-    """
-    step = 2 * pi / cycle
-    count = round(highest / step)
-    samples = torque.shape[-1]
-    if not 1 <= count < samples // 2:
-        raise InputError(f"Orders up to {highest:g} need more than {samples} points in a cycle.")
-    spectrum = 2 * np.fft.rfft(torque, axis=-1)[..., 1 : count + 1] / samples
-    orders: Array = np.linspace(step, count * step, count)
-    return orders, np.asarray(spectrum)
-
-
-@dataclass(frozen=True, slots=True)
-class SpeedSweep:
-    """Vibration by order over speed.
-
-    :param order: shape (q,)
-    :param speed: of the crank, rad/s, shape (s,)
-    :param response: rad, complex, shape (q, s, n)
-    :param torque: in the shafts, N·m, complex, shape (q, s, n − 1)
-    """
-
-    order: Array
-    speed: Array
-    response: Phasors
-    torque: Phasors
-
-    def greatest(self, node: int, samples: int = 720) -> Array:
-        """Return the greatest swing of a node from its mean over a cycle, all orders, rad."""
-        return _greatest_sum(self.order, self.response[:, :, node], samples)
-
-    def greatest_torque(self, shaft: int, samples: int = 720) -> Array:
-        """Return the greatest vibratory torque in a shaft over a cycle, all orders, N·m."""
-        return _greatest_sum(self.order, self.torque[:, :, shaft], samples)
-
-
-def speed_sweep(
-    model: TorsionalModel,
-    nodes: Sequence[int],
-    order: ArrayLike,
-    gas: ArrayLike,
-    inertia: ArrayLike,
-    speed: ArrayLike,
-) -> SpeedSweep:
-    """Return how every inertia swings over a range of speeds, order by order.
-
-    :param nodes: node of the model at which each cylinder acts, from 0, one a cylinder
-    :param order: shape (q,)
-    :param gas: vectors of the gas torque, N·m, shape (c, q), or (s, c, q) by speed
-    :param inertia: vectors of the inertia torque at 1 rad/s, N·m·s², shape (c, q)
-    :param speed: of the crank, rad/s, shape (s,)
-    :source: superposition; gas torque by order and inertia torque growing with the speed squared
-        (Taylor, The Internal Combustion Engine in Theory and Practice, vol. II, chapter 8)
-    """
-    orders, speeds = as_row(order, "order"), as_row(speed, "speed")
-    places = np.asarray(nodes, dtype=np.int64)
-    push = np.asarray(gas, dtype=np.complex128)
-    mass = np.asarray(inertia, dtype=np.complex128)
-    wanted = (places.size, orders.size)
-    if mass.shape != wanted or push.shape not in {wanted, (speeds.size, *wanted)}:
-        raise InputError(f"Each of {places.size} cylinders needs a torque of each order.")
-    if places.size == 0 or places.min() < 0 or places.max() >= model.nodes:
-        raise InputError("A cylinder acts on an inertia that is not there.")
-    both = push + mass * speeds[:, np.newaxis, np.newaxis] ** 2
-    torque = np.zeros((orders.size, speeds.size, model.nodes), dtype=np.complex128)
-    for cylinder, node in enumerate(places):
-        torque[:, :, node] += both[:, cylinder, :].T
-    frequency = np.outer(orders, speeds).ravel()
-    response = steady_response(model, frequency, torque.reshape(frequency.size, model.nodes))
-    inside = shaft_torque(model, response, frequency)
-    shape = (orders.size, speeds.size)
-    return SpeedSweep(
-        orders, speeds, response.reshape(*shape, -1), np.asarray(inside.reshape(*shape, -1))
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class CriticalSpeed:
-    """A speed at which an order meets a natural frequency.
-
-    :param mode: from 0
-    :param order: of the excitation
-    :param speed: of the crank, rad/s
-    """
-
-    mode: int
-    order: float
-    speed: float
-
-
-def critical_speeds(
-    frequency: ArrayLike, order: ArrayLike, lowest: float, highest: float
-) -> tuple[CriticalSpeed, ...]:
-    """Return the critical speeds inside a range, slowest first.
-
-    :param frequency: natural, rad/s, shape (m,)
-    :param order: shape (q,)
-    :param lowest: speed, rad/s
-    :param highest: speed, rad/s
-    :source: Ω = ω/q
-    """
-    found = [
-        CriticalSpeed(mode, float(q), float(omega / q))
-        for mode, omega in enumerate(as_row(frequency, "natural frequency"))
-        for q in as_row(order, "order")
-        if lowest <= omega / q <= highest
-    ]
-    return tuple(sorted(found, key=lambda c: (c.speed, c.mode)))
-
-
-def phase_vector_sum(shape: ArrayLike, firing: ArrayLike, order: ArrayLike) -> Array:
-    """Return how cylinders that do the same work add up in one mode, by order, shape (q,).
-
-    Great where an order is a major one: all cylinders push together.
-
-    :param shape: amplitude of the mode at each cylinder, shape (c,)
-    :param firing: crank angle of each cylinder's firing, rad, shape (c,)
-    :param order: shape (q,)
-    :source: phase-vector diagrams; Den Hartog, Mechanical Vibrations, section 5.4
-    """
-    amplitudes = as_row(shape, "mode shape")
-    angles = as_row(firing, "firing angle", amplitudes.size)
-    turned = np.exp(-1j * np.outer(as_row(order, "order"), angles))
-    return np.asarray(np.abs(turned @ amplitudes))
-
-
 @dataclass(frozen=True, slots=True)
 class FrequencyBand:
     """Natural frequencies when stiffness and inertia are only estimates, rad/s, shape (m,).
@@ -461,27 +255,6 @@ def scaled_to_frequency(model: TorsionalModel, mode: int, measured: float) -> To
         raise InputError(f"The train has {found.size} modes; there is no mode {mode + 1}.")
     factor = (measured / float(found[mode])) ** 2
     return replace(model, stiffness=model.stiffness * factor)
-
-
-def _leaves_first(model: TorsionalModel) -> list[tuple[int, int, int]]:
-    """Return (leaf, node towards the root, shaft) in the order in which leaves can be cut off."""
-    ends = list(zip(model.first.tolist(), model.second.tolist(), strict=True))
-    reached, cuts = {model.nodes - 1}, list[tuple[int, int, int]]()
-    while len(reached) < model.nodes:
-        for shaft, (i, j) in enumerate(ends):
-            if (i in reached) != (j in reached):
-                leaf, towards = (i, j) if j in reached else (j, i)
-                cuts.append((leaf, towards, shaft))
-                reached.add(leaf)
-    return cuts[::-1]
-
-
-def _greatest_sum(order: Array, vectors: Phasors, samples: int) -> Array:
-    """Return the greatest absolute value of Re Σ over a cycle, one a speed."""
-    whole = bool((np.mod(order, 1.0) == 0).all())
-    angle = np.linspace(0.0, 2 * pi if whole else 4 * pi, samples, endpoint=False)
-    turning = np.exp(1j * np.outer(angle, order))
-    return np.asarray(np.abs((turning @ vectors).real).max(axis=0))
 
 
 def _spread(values: ArrayLike, name: str, count: int) -> Array:
