@@ -6,7 +6,7 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from benchmarks import book, clamping, fixture, parsing, readings, start, states
+from benchmarks import book, clamping, crank_train, fixture, parsing, readings, start, states
 from benchmarks.figures import Figure, machine, table
 
 PAGE = Path(__file__).parents[1] / "docs" / "benchmarks.md"
@@ -44,6 +44,7 @@ def main() -> None:
         print(f"A complete V8 build has {entries} entries.", flush=True)
         figures += parsing.run()
         figures += clamping.run()
+        figures += crank_train.run()
         figures += start.run(one, fixture.BUILD)
         figures += states.run(one, fixture.BUILD)
         figures += book.run(one, fixture.BUILD)
