@@ -237,7 +237,9 @@ class _Reader:
         for name in step.after:
             earlier = before[name]
             if earlier.standing == "stale":
-                yield f"'{earlier.step.name}' is stale: {earlier.against[0]}"
+                first = earlier.against[0]
+                inherited = first.startswith("'") and " is stale: " in first
+                yield first if inherited else f"'{earlier.step.name}' is stale: {first}"
             elif earlier.standing != "done":
                 yield f"'{earlier.step.name}' is not done."
             elif done is not None and (earlier.entry or 0) > done:
@@ -247,9 +249,11 @@ class _Reader:
         if step.gate is None:
             return
         asked = [q for q in self.state.questions if q.gate is step.gate and q.kind not in _OF_BOLTS]
-        if asked:
-            more = f" ({len(asked) - 1} more)" if len(asked) > 1 else ""
-            yield f"Before {step.gate.value} is open: {asked[0].sentence}{more}"
+        if len(asked) == 1:
+            yield f"A question is open before {step.gate.value}: {asked[0].sentence}"
+        elif asked:
+            first = asked[0].sentence
+            yield f"{len(asked)} questions are open before {step.gate.value}, the first: {first}"
 
     def _runs(self, step: Step, done: int | None) -> Iterable[str]:
         for plan, number in step.joints:
@@ -310,10 +314,16 @@ class _Reader:
     def _turning(self, step: Step, before: dict[str, StepState]) -> Iterable[str]:
         if not step.turning:
             return
-        since = max([before[n].entry or 0 for n in step.after] or [0])
-        since = max([since, *(
-            run.last_number for key in step.joints for run in self.joints[key].runs[-1:]
-        )])  # fmt: skip
+        runs = [
+            run
+            for key in step.joints
+            for run in self.joints[key].runs
+            if run.final == (step.phase != "trial")
+        ]
+        since = max(
+            [*(before[n].entry or 0 for n in step.after), *(run.last_number for run in runs)],
+            default=0,
+        )
         newer = [
             n for n in self.said.turned
             if isinstance(n.entry, CrankTurned) and n.entry.after == step.id and n.number > since

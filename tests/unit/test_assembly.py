@@ -1,0 +1,151 @@
+"""The assembly run: gates, proofs, counts, turning torque, waivers, and what goes stale."""
+
+import pytest
+from tests.assembly_makers import BY, ENGINE, closed_mains, do, measured_build, tighten, trial
+from tests.contract.memory_store import MemoryStore
+
+from bedplate.engine import examples, read_engine
+from bedplate.errors import EntryError, NotFoundError, NotPossibleError
+from bedplate.shop.assembly import assembly
+from bedplate.shop.steps import steps_of
+from bedplate.workshop import Workshop
+
+
+@pytest.fixture(scope="module")
+def measured():
+    store = MemoryStore()
+    measured_build(Workshop(store))
+    return list(store.rows("k"))
+
+
+@pytest.fixture
+def shop(measured):
+    store = MemoryStore()
+    store.append(measured)
+    return Workshop(store)
+
+
+def states(shop):
+    return assembly(shop.state("k")).steps
+
+
+def test_the_steps_follow_each_other():
+    steps = steps_of(read_engine(ENGINE))
+    seen = set()
+    for step in steps.values():
+        assert set(step.after) <= seen, step.id
+        seen.add(step.id)
+    assert steps["oil-jets"].after == ("clean",)
+    assert steps["crank"].after == ("oil-jets",), "what rested on cleaning rests on the jets now"
+    assert [s for s in steps if s.startswith("piston")] == [f"piston-{n}" for n in (4, 3, 2, 1)]
+    assert steps["mains"].joints == (("frame", ""),)
+
+
+def test_a_step_waits_for_what_it_rests_on(shop):
+    with pytest.raises(NotPossibleError, match="'Clean for the trial' is not done"):
+        do(shop, "trial-mains")
+
+
+def test_a_caution_is_shown_before_the_work_and_recorded(shop):
+    known = steps_of(shop.state("k").engine)["trial-clean"]
+    with pytest.raises(NotPossibleError, match="caution before 'Clean for the trial'"):
+        shop.do_step("k", "trial-clean", by=BY, proofs=known.proofs)
+    shop.show_caution("k", "trial-clean", by=BY)
+    assert states(shop)["trial-clean"].cautioned
+
+
+def test_each_proof_is_asked_for(shop):
+    shop.show_caution("k", "trial-clean", by=BY)
+    with pytest.raises(NotPossibleError, match="needs to be seen: burrs dressed"):
+        shop.do_step("k", "trial-clean", by=BY)
+
+
+def test_a_gate_refuses_while_questions_are_open_and_a_waiver_is_seen(shop):
+    state = shop.state("k")
+    fit = state.fits["main-clearance-1"]
+    shop.rework("k", "block", ["main-housing-1"], "line honed", by=BY)
+    assert shop.state("k").fits[fit.fit.id].stale
+    do(shop, "trial-clean")
+    tighten(shop, "frame")
+    do(shop, "trial-mains")
+    with pytest.raises(
+        NotPossibleError,
+        match="open before closing the mains",
+    ):
+        do(shop, "trial-measure")
+    do(shop, "trial-measure", reason="measured by the shop, sheet in the box")
+    held = states(shop)["trial-measure"]
+    assert held.standing == "done"
+    assert held.waived.startswith("measured by the shop")
+    assert assembly(shop.state("k")).waivers == (held,)
+
+
+def test_plugs_out_are_plugs_in(shop):
+    trial(shop)
+    shop.show_caution("k", "clean", by=BY)
+    proofs = steps_of(shop.state("k").engine)["clean"].proofs
+    shop.count_parts("k", "gallery plugs", "out", "5", by=BY)
+    with pytest.raises(NotPossibleError, match="nobody counted how many went in"):
+        shop.do_step("k", "clean", by=BY, proofs=proofs)
+    shop.count_parts("k", "gallery plugs", "in", "4", by=BY)
+    with pytest.raises(NotPossibleError, match="5 came out and 4 went in"):
+        shop.do_step("k", "clean", by=BY, proofs=proofs)
+    shop.count_parts("k", "gallery plugs", "in", "5", by=BY)
+    shop.do_step("k", "clean", by=BY, proofs=proofs)
+
+
+def test_the_mains_are_not_closed_before_they_are_tight(shop):
+    trial(shop)
+    for step in ("clean", "oil-jets", "crank", "seal"):
+        do(shop, step)
+    with pytest.raises(NotPossibleError, match="Frame is not tightened"):
+        do(shop, "mains")
+
+
+def test_loosening_makes_what_rested_on_it_stale(shop):
+    closed_mains(shop)
+    assert states(shop)["mains"].standing == "done"
+    shop.loosen("k", "frame", "a shell was left out", by=BY)
+    held = states(shop)["mains"]
+    assert held.standing == "stale"
+    assert "was loosened" in " ".join(held.against)
+
+
+def test_single_use_bolts_of_the_trial_are_refused_for_good(shop):
+    trial(shop)
+    for step in ("clean", "oil-jets", "crank", "seal"):
+        do(shop, step)
+    with pytest.raises(NotPossibleError, match="single use"):
+        shop.begin_tightening("k", "frame", by=BY, purpose="final")
+
+
+def test_the_end_float_is_measured_again_with_the_mains_closed_mains(shop):
+    closed_mains(shop)
+    with pytest.raises(NotPossibleError, match="end float was not measured since"):
+        do(shop, "thrust")
+
+
+def test_the_jump_of_the_turning_torque_points_to_its_step(shop):
+    for after, torque in (
+        ("mains", "3 N·m"), ("piston-4", "6 N·m"), ("piston-3", "9 N·m"),
+        ("piston-2", "19 N·m"), ("piston-1", "22 N·m"),
+    ):  # fmt: skip
+        shop.turn_crank("k", after, torque, by=BY)
+    turnings = assembly(shop.state("k")).turnings
+    assert [turning.after for turning in turnings if turning.jump] == ["piston-2"]
+    assert turnings[3].rise == 10.0
+
+
+def test_bad_input_is_one_sentence(shop):
+    with pytest.raises(NotFoundError, match="step of the assembly 'mane'"):
+        shop.do_step("k", "mane", by=BY)
+    with pytest.raises(EntryError, match="'many' is no count"):
+        shop.count_parts("k", "gallery plugs", "out", "many", by=BY)
+    with pytest.raises(EntryError, match="not 'lost'"):
+        shop.count_parts("k", "gallery plugs", "lost", "1", by=BY)
+
+
+@pytest.mark.parametrize("name", list(examples()))
+def test_every_shipped_engine_has_its_steps(name):
+    steps = steps_of(read_engine(examples()[name]))
+    assert {"clean", "crank", "mains", "short-block", "first-start"} <= set(steps)
