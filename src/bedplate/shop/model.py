@@ -151,6 +151,7 @@ class QuestionKind(StrEnum):
     UNDECIDED = "undecided"
     CONDITION = "condition differs"
     ORDER = "shop order"
+    SELECTION = "selection"
     NOT_MEASURED = "not measured"
     GAUGE = "gauge"
     FASTENER = "fastener"

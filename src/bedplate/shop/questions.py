@@ -10,6 +10,7 @@ from bedplate.quantity import Dimension, show_both
 from bedplate.shop.checkin import order_questions
 from bedplate.shop.fastening import fastening_questions
 from bedplate.shop.model import FeatureState, FitState, Question, QuestionKind, State
+from bedplate.shop.selecting import selection_questions
 
 _GATES = list(Gate)
 _KINDS = list(QuestionKind)
@@ -29,6 +30,7 @@ def questions_of(state: State) -> tuple[Question, ...]:
         *_of_features(state, gates),
         *_of_gauges(state, gates),
         *order_questions(state, lambda: gates),
+        *selection_questions(state),
         *fastening_questions(state),
     ]
     return tuple(sorted(found, key=lambda q: (_GATES.index(q.gate), _KINDS.index(q.kind))))

@@ -15,12 +15,13 @@ from bedplate.workshop.deciding import Deciding
 from bedplate.workshop.keeping import Keeping
 from bedplate.workshop.measuring import Measuring
 from bedplate.workshop.ordering import Ordering
+from bedplate.workshop.selecting import Selecting
 from bedplate.workshop.tightening import Tightening
 
 __all__ = ["Workshop", "check", "data_folder", "utc_now"]
 
 
-class Workshop(Ordering, Keeping, Measuring, Deciding, Tightening, Assembling):
+class Workshop(Ordering, Selecting, Keeping, Measuring, Deciding, Tightening, Assembling):
     """The program, put together."""
 
     @classmethod

@@ -1,0 +1,489 @@
+"""Which half shell goes where: from the state to the question, and what came of the answer."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from math import hypot
+from typing import TYPE_CHECKING
+
+from bedplate.engine.orders import ShellFamily, ShellRule
+from bedplate.errors import EntryError, NotPossibleError
+from bedplate.metrology import standard_uncertainty
+from bedplate.metrology.sources import combine
+from bedplate.quantity import Dimension, Units, show
+from bedplate.record.entries import Placed as PlacedEntry
+from bedplate.record.entries import Prediction, SelectionMade, Withdrawn
+from bedplate.shop.evaluate import counting
+from bedplate.shop.model import FitState, Question, QuestionKind, State
+from bedplate.shop.selection_model import (
+    Bearing,
+    Estimate,
+    Grade,
+    HalfShell,
+    Proof,
+    Role,
+    ShellRules,
+    Side,
+)
+from bedplate.shop.stock import Lot, stock_of
+
+if TYPE_CHECKING:
+    from bedplate.shop.selection_model import ShellSelection
+
+SHELLS: dict[str, Role] = {"main shells": "main", "rod shells": "rod"}
+"""What can be selected of half shells, and the bearings they lie in."""
+
+_WALL_KNOWN_TO = 2.0
+"""k of the uncertainty of a wall on hand."""
+
+
+@dataclass(frozen=True, slots=True)
+class Codes:
+    """Codes read off block or rods, and off the crank, one for each bearing, by its number."""
+
+    housing: dict[str, str] = field(default_factory=dict)
+    shaft: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class ShellQuestion:
+    """Everything a selection of half shells is worked out from.
+
+    :param fits: id of the clearance of each bearing
+    :param missing: why a bearing or a shell is left out, a sentence each
+    :param basis: what it rests on, a line each
+    """
+
+    what: str
+    bearings: tuple[Bearing, ...]
+    shells: tuple[HalfShell, ...]
+    rules: ShellRules
+    catalogue: tuple[Grade, ...]
+    fitted: dict[str, tuple[str, str]]
+    fits: dict[str, str]
+    missing: tuple[str, ...]
+    basis: tuple[str, ...]
+
+
+def read_codes(text: str, numbers: Sequence[str], known: Sequence[str], read_from: str, what: str,
+               begins: str) -> dict[str, str]:  # fmt: skip
+    """Read a row of codes off block or crank in the direction of the book.
+
+    :param text: 'A B B C' or 'ABBC'
+    :param numbers: of the bearings, from the end that the engine file calls the front
+    :param known: codes there are
+    :param read_from: end at which the row begins: 'front' or 'rear'
+    :param what: whose codes they are, for sentences
+    :param begins: end at which bearing 1 is: 'front' or 'rear'
+    :raises EntryError: not one code for each bearing, or a code that there is not
+    """
+    typed = text.replace(",", " ").replace("-", " ").split()
+    if len(typed) == 1 and len(typed[0]) > 1 and all(len(code) == 1 for code in known):
+        typed = list(typed[0])
+    if len(typed) != len(numbers):
+        sentence = f"{len(typed)} codes were read off {what}, but it has {len(numbers)} bearings."
+        hint = f"Read one for each, from the {read_from} of the engine."
+        raise EntryError(sentence, hint=hint)
+    for code in typed:
+        if code not in known:
+            sentence = f"There is no code '{code}' on {what}."
+            raise EntryError(sentence, hint=f"The engine file knows {', '.join(known)}.")
+    order = list(numbers) if read_from == begins else list(reversed(numbers))
+    return dict(zip(order, typed, strict=True))
+
+
+def coded_grades(family: ShellFamily, housing: str, shaft: str) -> tuple[str, str]:
+    """Return the grades of the upper and the lower half that codes choose.
+
+    :raises EntryError: the family is not chosen by codes
+    """
+    if family.rule is ShellRule.SUM:
+        total = family.housing_codes.index(housing) + family.shaft_codes.index(shaft)
+        return family.by_sum[total], family.by_sum[total]
+    if family.rule is ShellRule.MATRIX:
+        return family.by_codes[housing, shaft]
+    if family.rule is ShellRule.HALVES:
+        return family.by_codes[housing, ""][0], family.by_codes["", shaft][1]
+    sentence = f"The engine file has no rule of codes for the {family.part}s."
+    raise EntryError(sentence, hint="Measure housings and journals instead.")
+
+
+def shell_question(state: State, what: str, codes: Codes | None = None) -> ShellQuestion:
+    """Return what a selection of half shells is worked out from.
+
+    :param what: one of SHELLS
+    :raises EntryError: it is none of them
+    """
+    if what not in SHELLS:
+        sentence = f"'{what}' cannot be selected."
+        raise EntryError(sentence, hint=f"Choose {', '.join(SHELLS)}.")
+    return _Asked(state, what, codes or Codes()).question()
+
+
+class _Asked:
+    """Gathers the bearings and the shells of one kind."""
+
+    def __init__(self, state: State, what: str, codes: Codes) -> None:
+        self._state = state
+        self._what = what
+        self._role = SHELLS[what]
+        self._codes = codes
+        families = state.engine.machining.shells
+        self._families = [f for f in families if f.bearing == self._role]
+        self._missing: list[str] = []
+        self._basis: list[str] = []
+        self._fits: dict[str, str] = {}
+
+    def question(self) -> ShellQuestion:
+        lots = stock_of(self._state)
+        fitted = self._fitted(lots)
+        bearings = tuple(self._bearings())
+        shells = tuple(self._shells(lots, fitted))
+        return ShellQuestion(
+            what=self._what,
+            bearings=bearings,
+            shells=shells,
+            rules=self._rules(),
+            catalogue=tuple(self._catalogue()),
+            fitted={n: pair for n, pair in fitted.items() if n in {b.id for b in bearings}},
+            fits=self._fits,
+            missing=tuple(self._missing),
+            basis=tuple(self._basis),
+        )
+
+    def _numbers(self) -> list[str]:
+        layout = self._state.engine.layout
+        if self._role == "main":
+            return [str(n) for n in range(1, layout.mains + 1)]
+        return [cylinder.label for cylinder in layout.cylinders]
+
+    def _family(self, number: str) -> ShellFamily | None:
+        named = [f for f in self._families if number in f.only]
+        return next(iter(named or [f for f in self._families if not f.only]), None)
+
+    def _rules(self) -> ShellRules:
+        family = self._families[0] if self._families else None
+        if family is None:
+            return ShellRules()
+        pairs = {tuple(sorted(pair * 2 if len(pair) == 1 else pair)) for pair in
+                 (tuple(p) for p in family.forbidden)}  # fmt: skip
+        return ShellRules(
+            forbidden=frozenset((a, b) for a, b in pairs),
+            wall_difference=family.difference,
+            thicker="loaded" if family.thicker else "anywhere",
+        )
+
+    def _bearings(self) -> Iterator[Bearing]:
+        kind = f"{self._role}-clearance"
+        for number in self._numbers():
+            name = f"{self._role} {number}"
+            fit = self._state.fits.get(f"{kind}-{number}")
+            if fit is None or fit.fit.target is None:
+                self._missing.append(f"{name} has no clearance with a target")
+                continue
+            limits = fit.fit.limits[0].range
+            if limits.low is None or limits.high is None:
+                self._missing.append(f"{name} has no limits on both sides")
+                continue
+            made = self._bearing(number, name, fit, (limits.low, limits.high))
+            if made is not None:
+                self._fits[name] = fit.fit.id
+                yield made
+
+    def _bearing(
+        self, number: str, name: str, fit: FitState, limits: tuple[float, float]
+    ) -> Bearing | None:
+        family = self._family(number)
+        target = fit.fit.target.value if fit.fit.target else 0.0
+        grades = frozenset(family.grades) if family else frozenset[str]()
+        upper = lower = grades
+        coded = family is not None and number in self._codes.housing
+        if family is not None and coded:
+            housing, shaft = self._codes.housing[number], self._codes.shaft[number]
+            one, other = coded_grades(family, housing, shaft)
+            upper, lower = frozenset({one}), frozenset({other})
+            self._basis.append(f"{name}: codes {housing} and {shaft} ask for {one} over {other}")
+        room = self._room(number, fit)
+        if isinstance(room, str) and family is not None and coded:
+            walls = [family.grades[grade] for grade in (*upper, *lower)]
+            middle = sum((wall.low + wall.high) / 2 for wall in walls)
+            room = Estimate(middle + target)
+        if isinstance(room, str):
+            self._missing.append(f"{name} is left out: {room}")
+            return None
+        self._basis.append(
+            f"{name}: room for walls and oil {_mm(room.value)}, target {_mm(target)}"
+        )
+        return Bearing(
+            id=name,
+            role=self._role,
+            walls=Estimate(room.value - target, room.uncertainty),
+            target=target,
+            low=limits[0],
+            high=limits[1],
+            groove=family.grooved if family else "",  # type: ignore[arg-type]
+            upper_grades=upper,
+            lower_grades=lower,
+        )
+
+    def _room(self, number: str, fit: FitState) -> Estimate | str:
+        """Return housing less journal, or what is still to be measured."""
+        state = self._state
+        shaft_number = number
+        if self._role == "rod":
+            cylinder = next(c for c in state.engine.layout.cylinders if c.label == number)
+            shaft_number = str(cylinder.crankpin)
+        journal = "main-journal" if self._role == "main" else "crankpin"
+        housing = state.features.get(f"{self._role}-housing-{number}")
+        shaft = state.features.get(f"{journal}-{shaft_number}")
+        for held, words in ((housing, "housing"), (shaft, "journal")):
+            if held is None:
+                return f"the engine file does not measure its {words}"
+            if held.size is None or not held.size.complete:
+                return f"{held.feature.name} is not wholly measured"
+        if housing is None or shaft is None or housing.size is None or shaft.size is None:
+            return "it is not measured"
+        crown = counting(fit.fit, housing.feature, housing.size)
+        if crown is None:
+            return f"{housing.feature.name} is not measured at the crown"
+        room = combine([(1.0, crown.mean), (-1.0, shaft.size.mean)])
+        return Estimate(float(room.nominal_value), standard_uncertainty(room))
+
+    def _shells(
+        self, lots: Mapping[str, Lot], fitted: Mapping[str, tuple[str, str]]
+    ) -> Iterator[HalfShell]:
+        lying: dict[str, int] = {}
+        for pair in fitted.values():
+            for identity in pair:
+                lying[identity] = lying.get(identity, 0) + 1
+        for identity, lot in lots.items():
+            if lot.entry.part != f"{self._role} shell":
+                continue
+            wall = self._wall(lot)
+            if isinstance(wall, str):
+                self._missing.append(f"'{identity}' is left out: {wall}")
+                continue
+            count = lot.left + lying.get(identity, 0)
+            if count == 0:
+                continue
+            measured = lot.measure("wall") is not None
+            how = "measured" if measured else f"grade {lot.entry.grade}"
+            self._basis.append(f"{identity}: {count} × {_mm(wall.value)}, {how}")
+            side: Side | None = None
+            if lot.entry.half == "upper":
+                side = "upper"
+            elif lot.entry.half == "lower":
+                side = "lower"
+            yield HalfShell(
+                id=identity,
+                grade=lot.entry.grade,
+                wall=wall,
+                side=side,
+                grooved=lot.entry.grooved == "yes",
+                coated=lot.entry.coated == "yes",
+                count=count,
+                measured=measured,
+            )
+
+    def _wall(self, lot: Lot) -> Estimate | str:
+        held = lot.measure("wall")
+        if held is not None:
+            if held.uncertainty is None:
+                return "nobody said how well its wall is known"
+            return Estimate(held.value.si, held.uncertainty.si / _WALL_KNOWN_TO)
+        grades = [f.grades[lot.entry.grade] for f in self._families if lot.entry.grade in f.grades]
+        if not grades:
+            return "neither its wall nor a grade of the engine file is known"
+        grade = grades[0]
+        return Estimate.within((grade.low + grade.high) / 2, (grade.high - grade.low) / 2)
+
+    def _catalogue(self) -> Iterator[Grade]:
+        for family in self._families:
+            sides: tuple[Side, ...] = ("upper", "lower")
+            grooved = sides if family.grooved == "both" else tuple(
+                side for side in sides if side == family.grooved
+            )  # fmt: skip
+            for grade in family.grades.values():
+                middle, half = (grade.low + grade.high) / 2, (grade.high - grade.low) / 2
+                yield Grade(grade.name, Estimate.within(middle, half), "", sides, grooved)
+
+    def _fitted(self, lots: Mapping[str, Lot]) -> dict[str, tuple[str, str]]:
+        """Return the bearings whose two halves lie in them already."""
+        places: dict[str, str] = {}
+        for identity, lot in lots.items():
+            for place, _ in lot.used:
+                places[place] = identity
+        pairs = {}
+        for number in self._numbers():
+            name = f"{self._role} {number}"
+            upper, lower = places.get(f"{name} upper"), places.get(f"{name} lower")
+            if upper and lower:
+                pairs[name] = (upper, lower)
+        return pairs
+
+
+def _mm(value: float) -> str:
+    return show(value, Dimension.LENGTH, Units.METRIC, resolution=1e-7)
+
+
+def lines_hash(lines: Iterable[str]) -> str:
+    """Return the SHA-256 of lines, each ended by a line feed."""
+    digest = hashlib.sha256()
+    for line in lines:
+        digest.update(f"{line}\n".encode())
+    return digest.hexdigest()
+
+
+def proof_words(proof: Proof) -> str:
+    """Say how good a selection is known to be."""
+    if not proof.goals:
+        return "nothing to choose"
+    parts = []
+    for goal in proof.goals:
+        value = _goal(goal.value, goal.unit)
+        if goal.gap == 0:
+            parts.append(f"{goal.name} {value}, proved least")
+        else:
+            bound = _goal(goal.bound, goal.unit)
+            parts.append(f"{goal.name} {value}, at least {bound} ({goal.gap:.0%} not proved)")
+    return f"{proof.word}: {'; '.join(parts)}"
+
+
+def _goal(value: float, unit: str) -> str:
+    if unit == "m":
+        return show(value, Dimension.LENGTH, Units.METRIC, resolution=1e-7)
+    if unit == "g":
+        return f"{value:.2f} g"
+    return f"{value:g}"
+
+
+def chosen_shells(
+    question: ShellQuestion, found: ShellSelection, coverage: float
+) -> tuple[tuple[PlacedEntry, ...], tuple[Prediction, ...]]:
+    """Return what an entry keeps of a selection: the places, and what is predicted.
+
+    :param coverage: k
+    :raises NotPossibleError: nothing was placed
+    """
+    if not found.placed:
+        raise NotPossibleError(found.why_not or "Nothing was placed.")
+    places = tuple(
+        PlacedEntry(place=f"{pair.bearing} {side}", identity=identity)
+        for pair in found.placed
+        for side, identity in (("upper", pair.upper), ("lower", pair.lower))
+    )
+    predicted = tuple(
+        Prediction(
+            fit=question.fits[pair.bearing],
+            value=pair.clearance.value,
+            expanded=coverage * pair.clearance.uncertainty,
+        )
+        for pair in found.placed
+    )
+    return places, predicted
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A prediction beside what was measured since; lengths in m.
+
+    :param expanded: U of the difference; None where it is not measured
+    :param off: the two differ by more than their uncertainty
+    """
+
+    fit: str
+    name: str
+    predicted: float
+    predicted_expanded: float
+    measured: float | None
+    difference: float | None
+    expanded: float | None
+    off: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SelectionState:
+    """A selection, in the light of everything after it.
+
+    :param changed: lines of its basis that are not so any more
+    """
+
+    made: SelectionMade
+    number: int
+    outcomes: tuple[Outcome, ...]
+    changed: tuple[str, ...]
+
+
+def selections_of(state: State) -> tuple[SelectionState, ...]:
+    """Return the last selection of each kind."""
+    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    last: dict[str, tuple[SelectionMade, int]] = {}
+    for row in state.entries:
+        if isinstance(row.entry, SelectionMade) and row.entry.id not in back:
+            last[row.entry.what] = (row.entry, row.number)
+    return tuple(
+        SelectionState(
+            made, number, tuple(_outcomes(state, made, number)), tuple(_changed(state, made))
+        )
+        for made, number in last.values()
+    )
+
+
+def _outcomes(state: State, made: SelectionMade, number: int) -> Iterator[Outcome]:
+    for prediction in made.predicted:
+        fit = state.fits.get(prediction.fit)
+        if fit is None:
+            continue
+        measured = fit.value if _since(state, fit, number) else None
+        difference = None if measured is None else measured - prediction.value
+        expanded = None
+        if difference is not None:
+            expanded = hypot(prediction.expanded, fit.expanded or 0.0)
+        yield Outcome(
+            fit=fit.fit.id,
+            name=fit.fit.name,
+            predicted=prediction.value,
+            predicted_expanded=prediction.expanded,
+            measured=measured,
+            difference=difference,
+            expanded=expanded,
+            off=difference is not None and expanded is not None and abs(difference) > expanded,
+        )
+
+
+def _since(state: State, fit: FitState, number: int) -> bool:
+    """Tell whether the space of a fit was measured after an entry."""
+    if fit.way is None:
+        return False
+    held = state.features[fit.fit.ways[fit.way].space]
+    return held.size is not None and all(
+        reading > number for station in held.size.stations for reading in station.readings
+    )
+
+
+def _changed(state: State, made: SelectionMade) -> Iterator[str]:
+    """Yield the lines on bearings that a selection rests on and that are not so now."""
+    if made.what not in SHELLS:
+        return
+    now = set(shell_question(state, made.what).basis)
+    for line in made.basis:
+        if ": room for walls" in line and line not in now:
+            yield f"it was chosen for {line}, which has changed"
+
+
+def selection_questions(state: State) -> Iterator[Question]:
+    """Yield what is open of selections: what is not as predicted, what rests on changed facts."""
+    if not any(isinstance(n.entry, SelectionMade) for n in state.entries):
+        return
+    for selection in selections_of(state):
+        for outcome in selection.outcomes:
+            if outcome.off:
+                gate = state.fits[outcome.fit].fit.gate
+                sentence = (
+                    f"{outcome.name}: measured {_mm(outcome.measured or 0.0)}, and the shells "
+                    f"chosen should give {_mm(outcome.predicted)}."
+                )
+                to_do = "Look whether the right shell lies there; measure walls, housing, journal."
+                yield Question(gate, QuestionKind.SELECTION, outcome.fit, sentence, to_do)

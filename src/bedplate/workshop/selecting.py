@@ -1,0 +1,108 @@
+"""Which part goes where."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bedplate.errors import NotPossibleError
+from bedplate.record import SelectionMade
+from bedplate.shop.receipts import Receipt
+from bedplate.workshop.core import Core
+
+if TYPE_CHECKING:
+    from bedplate.shop.selecting import Codes, ShellQuestion
+    from bedplate.shop.selection_model import ShellSelection
+
+
+class Selecting(Core):
+    """The use cases of selection."""
+
+    def shell_selection(
+        self, build: str, what: str, *, housing_codes: str = "", shaft_codes: str = ""
+    ) -> tuple[ShellQuestion, ShellSelection]:
+        """Work out where the half shells on hand go; nothing is written.
+
+        :param what: 'main shells' or 'rod shells'
+        :param housing_codes, shaft_codes: as read off block or rods and off the crank
+        :raises NotPossibleError: there is nothing to choose from, or nothing to choose for
+        """
+        from bedplate.shop.selecting import shell_question
+        from bedplate.shop.selection_shells import select_shells
+
+        state = self.state(build)
+        codes = self._codes(build, what, housing_codes, shaft_codes)
+        question = shell_question(state, what, codes)
+        if not question.bearings:
+            sentence = f"No bearing can be chosen for: {'; '.join(question.missing)}."
+            raise NotPossibleError(sentence, hint="Measure housings and journals, or give codes.")
+        if not question.shells:
+            sentence = f"There are no {what} on hand."
+            raise NotPossibleError(sentence, hint=f"Note them first: bedplate parts {build} FILE")
+        said = state.engine.machining.matching
+        found = select_shells(
+            question.bearings,
+            question.shells,
+            question.rules,
+            catalogue=question.catalogue,
+            fitted=question.fitted,
+            time_limit=said.time if said else 3.0,
+        )
+        return question, found
+
+    def _codes(self, build: str, what: str, housing: str, shaft: str) -> Codes | None:
+        """Read the codes of block and crank against the engine file."""
+        from bedplate.shop.selecting import SHELLS, Codes, read_codes
+
+        if not housing.strip() and not shaft.strip():
+            return None
+        engine = self.state(build).engine
+        role = SHELLS.get(what, "main")
+        families = [f for f in engine.machining.shells if f.bearing == role and f.rule]
+        if not families:
+            sentence = f"The engine file has no rule of codes for {what}."
+            raise NotPossibleError(sentence, hint="Add it to [[shells]], or measure instead.")
+        family = families[0]
+        layout = engine.layout
+        if role == "main":
+            numbers = [str(n) for n in range(1, layout.mains + 1)]
+            begins = "front" if layout.mains_from == layout.front else "rear"
+        else:
+            numbers, begins = [cylinder.label for cylinder in layout.cylinders], "front"
+        whose = "the block" if role == "main" else "the rods"
+        return Codes(
+            read_codes(housing, numbers, family.housing_codes, family.read_from, whose, begins),
+            read_codes(shaft, numbers, family.shaft_codes, family.read_from, "the crank", begins),
+        )
+
+    def select_shells(
+        self,
+        build: str,
+        what: str,
+        *,
+        by: str,
+        housing_codes: str = "",
+        shaft_codes: str = "",
+        id: str = "",
+    ) -> Receipt:
+        """Choose where the half shells on hand go, and keep the choice with its proof."""
+        from bedplate.shop.selecting import chosen_shells, lines_hash, proof_words
+
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            question, found = self.shell_selection(
+                build, what, housing_codes=housing_codes, shaft_codes=shaft_codes
+            )
+            coverage = self.state(build).engine.measuring.coverage
+            placed, predicted = chosen_shells(question, found, coverage)
+            entry = SelectionMade(
+                **self._stamp(id, by),
+                what=what,
+                derived=lines_hash(question.basis),
+                proof=proof_words(found.proof),
+                placed=placed,
+                predicted=predicted,
+                basis=question.basis,
+            )
+            return self._append(build, entry)
