@@ -24,9 +24,13 @@ Bearing = tuple[float, float, float, float, float, float, float, float, float]
 THINNEST = 1e-3
 """Least film over clearance that the maps hold; below it the film has broken down."""
 _LN_THINNEST = -6.907755278982137
-_TOLERANCE = 1e-3
-_SETTLED = 2e-4
+_TOLERANCE = 3e-4
+_SETTLED = 3e-4
 """Step error, and change from lap to lap, both over the film that is left."""
+_SAME = 12
+"""Nodes in a row that a closed orbit must meet again."""
+_LONGEST = 0.12
+"""rad: a step sees no more of the load than this."""
 
 
 @kernel
@@ -138,60 +142,88 @@ def motion(
 
 
 @kernel
-def across_step(
+def forces(load: Array, spin: Array, place: float) -> tuple[float, float, float]:
+    """Return (u, v, σ) at a place between nodes, straight between them, around the cycle."""
+    n = spin.size
+    whole = int(place)
+    part = place - whole
+    k = whole % n
+    after = k + 1 if k + 1 < n else 0
+    return (
+        load[k, 0] + part * (load[after, 0] - load[k, 0]),
+        load[k, 1] + part * (load[after, 1] - load[k, 1]),
+        spin[k] + part * (spin[after] - spin[k]),
+    )
+
+
+@kernel
+def one_step(
     x: float,
     y: float,
     kx: float,
     ky: float,
-    begin: tuple[float, float, float],
-    end: tuple[float, float, float],
-    step: float,
+    place: float,
     h: float,
+    load: Array,
+    spin: Array,
+    step: float,
     rates: tuple[float, float],
     plain: Array,
     lands: Array,
     groove: tuple[float, float],
     short: int,
-) -> tuple[float, float, float, float, float, int]:
-    """Go from one node of the load to the next; begin and end are (u, v, σ) there.
+) -> tuple[float, float, float, float, float, float]:
+    """Try a step of h nodes; return e and de/dθ at its end, the film left, and the error over it.
 
-    Returns e, de/dθ, the step to try next, and 1 if the film broke down on the way.
+    The error is over what is tolerated: the step stands if it is not above 1.
     """
-    done = 0.0
-    while done < step * (1.0 - 1e-12):
-        h = min(h, step - done)
-        a, b, c = (done + 0.5 * h) / step, (done + 0.75 * h) / step, (done + h) / step
-        px, py = motion(
-            x + 0.5 * h * kx, y + 0.5 * h * ky,
-            begin[0] + a * (end[0] - begin[0]), begin[1] + a * (end[1] - begin[1]),
-            begin[2] + a * (end[2] - begin[2]), rates, plain, lands, groove, short,
-        )  # fmt: skip
-        qx, qy = motion(
-            x + 0.75 * h * px, y + 0.75 * h * py,
-            begin[0] + b * (end[0] - begin[0]), begin[1] + b * (end[1] - begin[1]),
-            begin[2] + b * (end[2] - begin[2]), rates, plain, lands, groove, short,
-        )  # fmt: skip
-        nx = x + h * (2.0 * kx + 3.0 * px + 4.0 * qx) / 9.0
-        ny = y + h * (2.0 * ky + 3.0 * py + 4.0 * qy) / 9.0
-        sx, sy = motion(
-            nx, ny, begin[0] + c * (end[0] - begin[0]), begin[1] + c * (end[1] - begin[1]),
-            begin[2] + c * (end[2] - begin[2]), rates, plain, lands, groove, short,
-        )  # fmt: skip
-        ex = h * (-5.0 * kx + 6.0 * px + 8.0 * qx - 9.0 * sx) / 72.0
-        ey = h * (-5.0 * ky + 6.0 * py + 8.0 * qy - 9.0 * sy) / 72.0
-        left = 1.0 - sqrt(nx * nx + ny * ny)
-        error = sqrt(ex * ex + ey * ey) / (_TOLERANCE * max(left, 0.2 * THINNEST))
-        if left > 0.0 and error <= 1.0:
-            done += h
-            x, y, kx, ky = nx, ny, sx, sy
-            if left < THINNEST:
-                return x, y, kx, ky, h, 1
-            h *= min(4.0, 0.9 / max(error, 1e-3) ** (1.0 / 3.0))
-        elif h < 1e-5 * step:
-            return x, y, kx, ky, h, 1
-        else:
-            h *= 0.25 if left <= 0.0 else max(0.2, 0.9 / error ** (1.0 / 3.0))
-    return x, y, kx, ky, h, 0
+    d = h * step
+    u, v, w = forces(load, spin, place + 0.5 * h)
+    px, py = motion(x + 0.5 * d * kx, y + 0.5 * d * ky, u, v, w, rates, plain, lands, groove, short)
+    u, v, w = forces(load, spin, place + 0.75 * h)
+    qx, qy = motion(
+        x + 0.75 * d * px, y + 0.75 * d * py, u, v, w, rates, plain, lands, groove, short
+    )
+    nx = x + d * (2.0 * kx + 3.0 * px + 4.0 * qx) / 9.0
+    ny = y + d * (2.0 * ky + 3.0 * py + 4.0 * qy) / 9.0
+    u, v, w = forces(load, spin, place + h)
+    sx, sy = motion(nx, ny, u, v, w, rates, plain, lands, groove, short)
+    ex = d * (-5.0 * kx + 6.0 * px + 8.0 * qx - 9.0 * sx) / 72.0
+    ey = d * (-5.0 * ky + 6.0 * py + 8.0 * qy - 9.0 * sy) / 72.0
+    left = 1.0 - sqrt(nx * nx + ny * ny)
+    return nx, ny, sx, sy, left, sqrt(ex * ex + ey * ey) / (_TOLERANCE * max(left, 0.2 * THINNEST))
+
+
+@kernel
+def record(
+    begin: tuple[float, float, float, float],
+    end: tuple[float, float, float, float],
+    place: float,
+    h: float,
+    step: float,
+    since: int,
+    path: Array,
+    broken: Marks,
+) -> tuple[float, int]:
+    """Write the nodes that a step passed, by the cubic through its ends; return their change.
+
+    Returns the last change over the film left, and for how many nodes it has been small.
+    """
+    n, change = path.shape[0], 1e9
+    d = h * step
+    for node in range(int(place) + 1, int(place + h) + 1):
+        t = (node - place) / h
+        r = 1.0 - t
+        a, b, c, e = r * r * (1.0 + 2.0 * t), t * r * r * d, t * t * (3.0 - 2.0 * t), -t * t * r * d
+        x = a * begin[0] + b * begin[2] + c * end[0] + e * end[2]
+        y = a * begin[1] + b * begin[3] + c * end[1] + e * end[3]
+        k = node % n
+        left = 1.0 - sqrt(x * x + y * y)
+        moved = sqrt((x - path[k, 0]) ** 2 + (y - path[k, 1]) ** 2)
+        change = moved / max(left, THINNEST)
+        path[k, 0], path[k, 1], broken[k] = x, y, left < THINNEST
+        since = since + 1 if node > n and change <= _SETTLED else 0
+    return change, since
 
 
 @kernel
@@ -215,30 +247,40 @@ def orbit(
     """
     n = load.shape[0]
     x, y = path[0, 0], path[0, 1]
-    h, change, since = step, 1e9, 0
+    place, h, change, last, since = 0.0, 1.0, 1e9, 1e9, 0
     kx, ky = motion(x, y, load[0, 0], load[0, 1], spin[0], rates, plain, lands, groove, short)
-    for lap in range(most_laps):
-        for k in range(n):
-            after = (k + 1) % n
-            x, y, kx, ky, h, fell = across_step(
-                x, y, kx, ky, (load[k, 0], load[k, 1], spin[k]),
-                (load[after, 0], load[after, 1], spin[after]), step, h, rates, plain, lands,
-                groove, short,
-            )  # fmt: skip
-            if fell:
-                # Carry on from the thinnest film that is known; the lap is marked.
-                back = (1.0 - 1.2 * THINNEST) / sqrt(x * x + y * y)
-                x, y, h = x * back, y * back, step
-                kx, ky = motion(
-                    x, y, load[after, 0], load[after, 1], spin[after], rates, plain, lands,
-                    groove, short,
-                )  # fmt: skip
-            moved = sqrt((x - path[after, 0]) ** 2 + (y - path[after, 1]) ** 2)
-            change = moved / max(1.0 - sqrt(x * x + y * y), THINNEST)
-            path[after, 0], path[after, 1], broken[after] = x, y, fell == 1
-            since = since + 1 if lap > 0 and change <= _SETTLED else 0
-            if since >= 3:
-                return lap + 1, change
+    while place < most_laps * n:
+        nx, ny, sx, sy, left, error = one_step(
+            x, y, kx, ky, place, h, load, spin, step, rates, plain, lands, groove, short
+        )
+        stands = left > 0.0 and error <= 1.0
+        if not stands and h > 1e-5:
+            h *= 0.25 if left <= 0.0 else max(0.2, 0.9 / error ** (1.0 / 3.0))
+            continue
+        if not stands or left < THINNEST:
+            # Carry on from the thinnest film that is known; the nodes on the way are marked.
+            size = sqrt(nx * nx + ny * ny)
+            back = (1.0 - 1.2 * THINNEST) / size
+            h = float(int(place) + 1) - place
+            for k in range(2):
+                broken[(int(place) + k) % n] = True
+            place = float(int(place) + 1)
+            x, y, since = nx * back, ny * back, 0
+            path[int(place) % n, 0], path[int(place) % n, 1] = x, y
+            u, v, w = forces(load, spin, place)
+            kx, ky = motion(x, y, u, v, w, rates, plain, lands, groove, short)
+            h = 1.0
+            continue
+        if int(place + h) > int(place):
+            last, since = record(
+                (x, y, kx, ky), (nx, ny, sx, sy), place, h, step, since, path, broken
+            )
+            change = last
+        place += h
+        x, y, kx, ky = nx, ny, sx, sy
+        if since >= _SAME:
+            return (int(place) - 1) // n + 1, change
+        h = min(h * min(4.0, 0.9 / max(error, 1e-3) ** (1.0 / 3.0)), _LONGEST / step)
     return most_laps, change
 
 
