@@ -268,6 +268,10 @@ def test_factors_from_the_engines_own_angles():
     assert "split" in split.reason
     # Top dead centres 120° apart: the angles are those of an even-firing engine.
     assert np.degrees((banks - pins)[1] - (banks - pins)[0]) == pytest.approx(120)
+    # Where more turns against the crank than with it, no factor makes the shake planar.
+    odd = throw_factor(np.radians([-15, 15]), np.radians([-30, 30]))
+    assert odd.backward > odd.forward
+    assert (odd.planar, odd.factor) == (0.0, 0.5)
     with pytest.raises(InputError, match="opposite"):
         throw_factor(np.radians([0, 180]), np.radians([0, 180]))
 

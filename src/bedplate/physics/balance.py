@@ -282,7 +282,7 @@ def throw_factor(
     if forward < 1e-9:
         raise InputError("These pins stand opposite each other; each is a throw of its own.")
     backward = 0.0 if backward < 1e-9 else float(backward)
-    planar = 0.5 * (1 - backward / forward)
+    planar = max(0.5 * (1 - backward / forward), 0.0)
     shared = np.ptp(np.mod(throw_angle - throw_angle[0] + pi, 2 * pi)) < 1e-9
     factor, reason = _chosen(
         float(forward), backward, float(planar), shared=bool(shared), balance_shaft=balance_shaft
@@ -306,7 +306,7 @@ def _chosen(
         )
     if planar < 1e-9:
         return 0.5, (
-            "As much turns against the crank as with it, and no shaft takes it: half the"
+            "At least as much turns against the crank as with it, and no shaft takes it: half the"
             " reciprocating mass is the usual compromise, which turns half of the shake from along"
             " the cylinders to against the crank. The maker's rule comes first."
         )
