@@ -1,0 +1,229 @@
+"""Half shells chosen from a box for an invented straight six; the solver has tests of its own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bedplate import demo
+from bedplate.engine import examples, read_engine
+from bedplate.errors import EntryError, ImportFileError, NotFoundError, NotPossibleError
+from bedplate.shop.model import QuestionKind
+from bedplate.shop.selecting import coded_grades, read_codes, selections_of, shell_question
+from bedplate.shop.stock import stock_of
+from bedplate.workshop import Workshop
+
+WHO = "a tester"
+SIX = "six"
+
+
+def box() -> bytes:
+    """Return an invented box of 24 mixed half shells: upper ones grooved, walls as measured."""
+    lines = ["identity,part,count,half,grooved,grade,wall,wall uncertainty"]
+    for number in range(12):
+        wall = 1.9845 + 0.0008 * number
+        grade = str(min(4, 1 + int((wall - 1.981) / 0.004)))
+        for half, grooved, more in (("upper", "yes", 0.0), ("lower", "no", 0.0003)):
+            lines.append(
+                f"{half[0].upper()}{number + 1},main shell,1,{half},{grooved},{grade},"
+                f"{wall + more:.4f} mm,0.002 mm"
+            )
+    return "\n".join(lines).encode()
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Workshop:
+    workshop = Workshop.open(tmp_path)
+    demo.fill(
+        workshop,
+        examples()["straight-six"],
+        SIX,
+        seed=6,
+        wanted=lambda f: f.kind in {"main journal", "main housing"},
+    )
+    return workshop
+
+
+def test_a_box_of_24_mixed_half_shells_is_placed_with_proof(workshop: Workshop) -> None:
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
+    assert len(stock_of(workshop.state(SIX))) == 24
+    question, found = workshop.shell_selection(SIX, "main shells")
+    assert len(question.bearings) == 7
+    assert found.proof.word == "optimal"
+    assert len(found.placed) == 7
+    assert sum(count for _, count in found.left_over) == 10
+    for pair in found.placed:
+        assert pair.upper.startswith("U")
+        assert pair.lower.startswith("L")
+    workshop.select_shells(SIX, "main shells", by=WHO)
+    (made,) = selections_of(workshop.state(SIX))
+    assert len(made.made.placed) == 14
+    assert made.made.proof.startswith("optimal: ")
+    assert made.changed == ()
+
+
+def test_what_is_measured_is_put_beside_what_was_predicted(workshop: Workshop) -> None:
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
+    workshop.select_shells(SIX, "main shells", by=WHO)
+    (made,) = selections_of(workshop.state(SIX))
+    state = workshop.state(SIX)
+    assert {o.measured for o in made.outcomes} == {None}
+    asked = {q.about for q in state.questions if q.kind is QuestionKind.NOT_MEASURED}
+    assert {o.fit for o in made.outcomes} <= asked
+    workshop.register_gauge(
+        SIX, "three-point", by=WHO, gauge_kind="three-point bore gauge", comparator=False,
+        resolution="0.001 mm", expanded_uncertainty="0.001 mm", repeatability="0.0003 mm",
+    )  # fmt: skip
+    for number, wrong in (("1", 0.0), ("2", 0.025e-3)):
+        predicted = next(o.predicted for o in made.outcomes if o.fit == f"main-clearance-{number}")
+        journal = state.features[f"main-journal-{number}"].size
+        assert journal is not None
+        size = float(journal.mean.nominal_value) + predicted + wrong
+        bore = state.features[f"main-bearing-bore-{number}"].feature
+        for station in bore.stations:
+            workshop.read(SIX, bore.id, station.id, f"{size * 1e3:.4f} mm", "three-point", by=WHO)
+    (made,) = selections_of(workshop.state(SIX))
+    outcomes = {o.fit: o for o in made.outcomes}
+    assert not outcomes["main-clearance-1"].off
+    assert outcomes["main-clearance-2"].off
+    assert outcomes["main-clearance-2"].difference == pytest.approx(0.025e-3, abs=2e-6)
+    asked = {q.about for q in workshop.state(SIX).questions if q.kind is QuestionKind.SELECTION}
+    assert asked == {"main-clearance-2"}
+
+
+def test_what_lies_in_a_bearing_stays(workshop: Workshop) -> None:
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
+    _, found = workshop.shell_selection(SIX, "main shells")
+    first = found.placed[0]
+    workshop.use_part(SIX, first.upper, 1, "main 1 upper", by=WHO)
+    workshop.use_part(SIX, first.lower, 1, "main 1 lower", by=WHO)
+    question, again = workshop.shell_selection(SIX, "main shells")
+    assert question.fitted == {"main 1": (first.upper, first.lower)}
+    assert (again.placed[0].upper, again.placed[0].lower) == (first.upper, first.lower)
+
+
+def test_a_forbidden_pair_that_is_fitted_is_said(workshop: Workshop) -> None:
+    more = b"""identity,part,half,grooved,grade
+F1,main shell,upper,yes,1
+F4,main shell,lower,no,4
+"""
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
+    workshop.add_parts(SIX, more, "more.csv", by=WHO)
+    workshop.use_part(SIX, "F1", 1, "main 3 upper", by=WHO)
+    workshop.use_part(SIX, "F4", 1, "main 3 lower", by=WHO)
+    with pytest.raises(NotPossibleError) as caught:
+        workshop.select_shells(SIX, "main shells", by=WHO)
+    assert "main 3" in caught.value.sentence
+
+
+def test_too_few_shells_choose_nothing(workshop: Workshop) -> None:
+    workshop.add_parts(SIX, b"\n".join(box().splitlines()[:9]), "box.csv", by=WHO)
+    before = workshop.state(SIX).checkpoint
+    with pytest.raises(NotPossibleError):
+        workshop.select_shells(SIX, "main shells", by=WHO)
+    assert workshop.state(SIX).checkpoint == before
+
+
+def test_a_housing_cut_again_makes_the_choice_say_so(workshop: Workshop) -> None:
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
+    workshop.select_shells(SIX, "main shells", by=WHO)
+    workshop.rework(SIX, "block", ["main-housing-3"], "line-honed", by=WHO)
+    (made,) = selections_of(workshop.state(SIX))
+    assert len(made.changed) == 1
+    assert "main 3" in made.changed[0]
+    question = shell_question(workshop.state(SIX), "main shells")
+    assert any("Main housing 3 is not wholly measured" in why for why in question.missing)
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("A,main shell,-2,,,,", "never negative"),
+        ("A,main shell,two,,,,", "no count"),
+        ("A,main shell,1,left,,,", "no word for 'half'"),
+        ("A,main shell,1,,,1.987 mm,", "how well it is known"),
+        ("A,main shell,1,,,1.987,0.001 mm", "wall"),
+        ("A,main shell,1,,,1.987 in,0.001 mm", "no wall"),
+        ("A,,1,,,,", "what 'A' is"),
+        (",main shell,1,,,,", "told from others"),
+        ("A,piston,1,,,,\nA,piston,1,,,,", "stands on line 2 too"),
+        ("held,piston,1,,,,", "already"),
+        ("A,main shell,1,,,,,too many", "more values"),
+    ],
+)
+def test_a_box_that_cannot_be_is_refused_whole(workshop: Workshop, line: str, words: str) -> None:
+    workshop.add_part(SIX, {"identity": "held", "part": "main shell"}, by=WHO)
+    before = workshop.state(SIX).checkpoint
+    header = "identity,part,count,half,grooved,wall,wall uncertainty\n"
+    with pytest.raises(ImportFileError) as caught:
+        workshop.add_parts(SIX, f"{header}{line}\nB,piston,1,,,,".encode(), "box.csv", by=WHO)
+    assert any(words in f"{fault}" for fault in caught.value.faults), caught.value.faults
+    assert workshop.state(SIX).checkpoint == before
+
+
+def test_parts_are_counted_in_used_and_left(workshop: Workshop) -> None:
+    workshop.add_part(SIX, {"identity": "locks", "part": "pin lock", "count": "12"}, by=WHO)
+    workshop.use_part(SIX, "locks", 2, "piston 1", by=WHO)
+    lot = stock_of(workshop.state(SIX))["locks"]
+    assert (lot.entry.count, lot.used, lot.left) == (12, (("piston 1", 2),), 10)
+    with pytest.raises(NotPossibleError):
+        workshop.use_part(SIX, "locks", 11, "piston 2", by=WHO)
+    with pytest.raises(NotFoundError):
+        workshop.use_part(SIX, "lock", 1, "piston 2", by=WHO)
+    with pytest.raises(NotPossibleError):
+        workshop.add_part(SIX, {"identity": "locks", "part": "pin lock", "count": "1"}, by=WHO)
+
+
+# ---- codes
+
+
+def families() -> dict[str, object]:
+    return {
+        name: read_engine(text).machining.shells[0]
+        for name, text in examples().items()
+        if read_engine(text).machining.shells
+    }
+
+
+def test_three_families_of_codes_choose_grades() -> None:
+    """Sum of codes, matrix, independent halves: how makers do it, each by its own chart."""
+    held = families()
+    six = held["straight-six"]
+    assert coded_grades(six, "A", "1") == ("1", "1")  # places 0 and 0
+    assert coded_grades(six, "D", "5") == ("4", "4")  # places 3 and 4
+    assert coded_grades(six, "B", "3") == ("2", "2")  # places 1 and 2: sum 3
+    assert coded_grades(held["v8"], "P", "3") == ("plain", "red")
+    assert coded_grades(held["v8"], "Q", "1") == ("plain", "plain")
+    assert coded_grades(held["in-line-four-frame"], "Z", "1") == ("yellow", "brown")
+
+
+def test_codes_are_read_in_the_books_direction_and_counted() -> None:
+    numbers = ["1", "2", "3", "4", "5"]
+    front = read_codes("PQPQQ", numbers, ["P", "Q"], "front", "the block", "front")
+    assert front == {"1": "P", "2": "Q", "3": "P", "4": "Q", "5": "Q"}
+    rear = read_codes("P Q P Q Q", numbers, ["P", "Q"], "rear", "the block", "front")
+    assert rear == {"5": "P", "4": "Q", "3": "P", "2": "Q", "1": "Q"}
+    with pytest.raises(EntryError) as caught:
+        read_codes("PQPQ", numbers, ["P", "Q"], "front", "the block", "front")
+    assert "4 codes were read off the block, but it has 5 bearings" in caught.value.sentence
+    with pytest.raises(EntryError):
+        read_codes("PQPQR", numbers, ["P", "Q"], "front", "the block", "front")
+
+
+def test_codes_choose_where_nothing_is_measured(workshop: Workshop) -> None:
+    demo.fill(workshop, examples()["straight-six"], "codes", seed=3, wanted=lambda _: False)
+    rows = ["identity,part,count,half,grooved,grade"]
+    rows += [
+        f"{half}{g},main shell,5,{half},{'yes' if half == 'upper' else 'no'},{g}"
+        for g in "1234"
+        for half in ("upper", "lower")
+    ]
+    workshop.add_parts("codes", "\n".join(rows).encode(), "box.csv", by=WHO)
+    question, found = workshop.shell_selection(
+        "codes", "main shells", housing_codes="ABCDABC", shaft_codes="1 2 3 4 5 1 2"
+    )
+    assert len(question.bearings) == 7
+    grades = [pair.upper_grade for pair in found.placed]
+    # Sums of places 0, 2, 4, 6, 4, 1, 3 in 1 1 2 2 3 3 4 4.
+    assert grades == ["1", "2", "3", "4", "3", "1", "2"]
