@@ -44,6 +44,7 @@ def main() -> None:
         print(f"A complete V8 build has {entries} entries.", flush=True)
         figures += parsing.run()
         figures += clamping.run()
+        figures += physics_film.run()
         figures += crank_train.run()
         figures += start.run(one, fixture.BUILD)
         figures += states.run(one, fixture.BUILD)

@@ -1,0 +1,250 @@
+"""The oil film: one Reynolds solve, one orbit, eight bearings, ten thousand cases, a cold start."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from functools import partial
+from math import hypot, pi
+
+import numpy as np
+from scipy.integrate import solve_ivp
+from scipy.sparse import coo_array
+from scipy.sparse.linalg import spsolve
+
+from bedplate.physics.checks import Array
+from bedplate.physics.film import Bearing, FilmDoubt, Supply, bearing_film, film_distribution
+from bedplate.physics.mobility import (
+    BearingShape,
+    LoadCycle,
+    journal_orbit,
+    kernel_cycle,
+    kernel_groove,
+    kernel_rates,
+    kernel_tables,
+    start,
+)
+from bedplate.physics.oil import oil_of_grade
+from bedplate.physics.reynolds import film_pressure
+from benchmarks.figures import Figure, middle
+
+_RUNS = 31
+_STEPS = 720
+_VISCOSITY = 0.008
+_SHAPE = BearingShape(0.055, 0.021, 45e-6)
+_GROOVED = BearingShape(0.055, 0.021, 45e-6, 0.003, pi / 2, pi)
+_COLD = """
+import numpy as np
+from bedplate.physics.film import Bearing, Supply, bearing_film
+from bedplate.physics.mobility import BearingShape, LoadCycle
+from bedplate.physics.oil import oil_of_grade
+way = np.arange(720) * np.pi / 180
+load = 1e4 * np.column_stack((np.cos(way), np.sin(2 * way)))
+bearing = Bearing(BearingShape(0.055, 0.021, 45e-6), oil_of_grade("5W-30"), Supply(363.15))
+found = bearing_film(bearing, LoadCycle(load, np.full(720, 600.0), 600.0, 4 * np.pi))
+assert found.state == "settled"
+"""
+
+
+def run() -> list[Figure]:
+    """Compare each answer with its peer's, then time both."""
+    return [_reynolds(), *_orbit(), _eight(), *_many(), *_cold()]
+
+
+def _reynolds() -> Figure:
+    """Return the solve of 72 × 9 nodes beside SciPy's sparse solver on an even mesh of as many."""
+
+    def ours() -> float:
+        return hypot(*film_pressure(0.7, 0.5, (0.3, -0.7), around=72, across=9).load)
+
+    def peer() -> float:
+        return hypot(*_sparse_load(0.7, 0.5, (0.3, -0.7)))
+
+    assert abs(ours() / peer() - 1) < 0.02
+    return Figure(
+        "Reynolds solve, 72 × 9 nodes",
+        _timed(ours),
+        1e-4,
+        "SciPy sparse, same boundary",
+        _timed(peer, 5),
+    )
+
+
+def _orbit() -> list[Figure]:
+    """Return the orbit of 720 steps beside `solve_ivp` over as many laps from the same start.
+
+    The peer may be as rough as ours: the loosest tolerance whose least film is as near to that of
+    a very tight one. Its right side is the same function, compiled, then in plain Python.
+    """
+    loads, figures = _loads(600.0), []
+    for name, short in (("maps", False), ("short bearing", True)):
+        found = journal_orbit(_SHAPE, loads, _VISCOSITY, short=short)
+        exact = by_scipy(loads, found.laps, 1e-9, short=short)
+        allowed = max(abs(found.least_film / exact - 1), 1e-4)
+        tolerance = next(
+            rtol
+            for rtol in (1e-3, 1e-4, 1e-5, 1e-6, 1e-7)
+            if abs(by_scipy(loads, found.laps, rtol, short=short) / exact - 1) <= allowed
+        )
+        assert allowed < 2e-3
+        ours = _timed(partial(journal_orbit, _SHAPE, loads, _VISCOSITY, short=short))
+        compiled = _timed(partial(by_scipy, loads, found.laps, tolerance, short=short), 5)
+        plain = _in_plain_python(found.laps, tolerance, short=short)
+        what = f"orbit of 720 steps until it closes, {name}"
+        peer = f"`solve_ivp`, rtol {tolerance:g}"
+        figures += [
+            Figure(what, ours, 1e-3, f"{peer}, right side compiled", compiled),
+            Figure(what, ours, plain / 200, f"{peer}, right side plain Python", plain),
+        ]
+    return figures
+
+
+def _in_plain_python(laps: int, tolerance: float, *, short: bool) -> float:
+    """Return the time of the peer with Numba switched off, in a process of its own."""
+    code = (
+        "from benchmarks.physics_film import timed_peer\n"
+        f"print(timed_peer({laps}, {tolerance}, short={short}))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        check=True,
+        capture_output=True,
+        text=True,
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": os.pathsep.join(sys.path)},
+    )
+    return float(done.stdout)
+
+
+def timed_peer(laps: int, tolerance: float, *, short: bool) -> float:
+    """Return the time of `solve_ivp` on the loads that the orbit is measured with."""
+    return _timed(partial(by_scipy, _loads(600.0), laps, tolerance, short=short), 1)
+
+
+def _eight() -> Figure:
+    bearing = Bearing(_GROOVED, oil_of_grade("10W-40"), Supply(363.15, 4e5))
+    cycles = [_loads(200.0 + 60.0 * k) for k in range(8)]
+    assert all(bearing_film(bearing, cycle).state == "settled" for cycle in cycles)
+    return Figure(
+        "film of 8 bearings, heat balanced",
+        _timed(lambda: [bearing_film(bearing, cycle) for cycle in cycles]),
+        0.1,
+    )
+
+
+def _many() -> list[Figure]:
+    doubt = FilmDoubt(4e-6, 0.5e-6, 0.05, 4.0, 0.05)
+    figures = []
+    for name, shape in (("plain", _SHAPE), ("half-grooved", _GROOVED)):
+        bearing = Bearing(shape, oil_of_grade("10W-40"), Supply(363.15, 4e5, 0.005))
+        loads = _loads(600.0)
+
+        def ours(cases: int, bearing: Bearing = bearing, loads: LoadCycle = loads) -> Array:
+            return film_distribution(
+                bearing, loads, doubt, seed=1, cases=cases, threads=2
+            ).least_film
+
+        begun = time.perf_counter()
+        found = ours(10_000)
+        took = time.perf_counter() - begun
+        assert np.array_equal(ours(500), found[:500])
+        figures.append(Figure(f"10,000 cases of one {name} bearing, two threads", took, 5.0))
+    return figures
+
+
+def _cold() -> list[Figure]:
+    command = [sys.executable, "-c", _COLD]
+
+    def once(**more: str) -> float:
+        begun = time.perf_counter()
+        subprocess.run(command, check=True, env={**os.environ, **more})
+        return time.perf_counter() - begun
+
+    once()
+    cached = middle([once() for _ in range(5)])
+    with tempfile.TemporaryDirectory(prefix="bedplate-kernels-") as folder:
+        first = once(NUMBA_CACHE_DIR=folder)
+    return [
+        Figure("film of one bearing, cold process, kernels cached", cached, 1.5),
+        Figure("the same, first ever: kernels compiled", first),
+    ]
+
+
+def _loads(speed: float) -> LoadCycle:
+    """Make an invented four-stroke load: gas pressing down, inertia turning with the throw."""
+    way = np.arange(_STEPS) * 4 * pi / _STEPS
+    peak = 25e3 * np.exp(-(((way - 2 * pi - 0.3) / 0.35) ** 2))
+    load = np.column_stack((-0.25 * peak * np.sin(way), -peak))
+    load += 5e3 * (speed / 600.0) ** 2 * np.column_stack((1.1 * np.sin(way), 1.6 * np.cos(way)))
+    return LoadCycle(load, np.full(_STEPS, speed), speed, 4 * pi)
+
+
+def by_scipy(loads: LoadCycle, laps: int, tolerance: float, *, short: bool) -> float:
+    """Return the least film of the last lap by `solve_ivp`, from where our orbit starts."""
+    from bedplate.physics._orbit_kernels import motion
+
+    load, spin, step = kernel_cycle(loads)
+    rates = kernel_rates(_SHAPE, _VISCOSITY, loads.crank_speed)
+    plain, lands, _, _ = kernel_tables(_SHAPE)
+    groove, turn = kernel_groove(_SHAPE), _STEPS * step
+    places = np.arange(_STEPS + 1) * step
+    u, v = np.append(load[:, 0], load[0, 0]), np.append(load[:, 1], load[0, 1])
+
+    def right(t: float, e: Array) -> tuple[float, float]:
+        here = t % turn
+        return motion(
+            e[0], e[1], np.interp(here, places, u), np.interp(here, places, v), spin[0], rates,
+            plain, lands, groove, int(short),
+        )  # fmt: skip
+
+    last = np.arange(_STEPS) * step + (laps - 1) * turn
+    found = solve_ivp(
+        right, (0, laps * turn), start(load)[0], t_eval=last, rtol=tolerance, atol=1e-3 * tolerance
+    )
+    return float((1 - np.hypot(*found.y)).min() * _SHAPE.diametral_clearance / 2)
+
+
+def _sparse_load(
+    eccentricity: float, ratio: float, velocity: tuple[float, float]
+) -> tuple[float, float]:
+    """Return the load by SciPy's sparse solver: half of 72 × 9 nodes, dry nodes taken out."""
+    n, m = 72, 4
+    step, gap = 2 * pi / n, 1 / m
+    theta = np.arange(n) * step
+    h = 1 - eccentricity * np.cos(theta)
+    face = (1 - eccentricity * np.cos(theta + step / 2)) ** 3 / step**2
+    axial = h**3 / ratio**2 / gap**2
+    source = 12 * (velocity[0] * np.cos(theta) + velocity[1] * np.sin(theta))
+    i, j = (index.ravel() for index in np.mgrid[0:n, 0:m])
+    here = i * m + j
+    row = [here, here, here, here[j > 0], here[j < m - 1]]
+    column = [here, (i + 1) % n * m + j, (i - 1) % n * m + j, here[j > 0] - 1, here[j < m - 1] + 1]
+    value = [
+        face[i] + face[i - 1] + 2 * axial[i], -face[i], -face[i - 1], -axial[i][j > 0],
+        np.where(j == 0, -2 * axial[i], -axial[i])[j < m - 1],
+    ]  # fmt: skip
+    matrix = coo_array(
+        (np.concatenate(value), (np.concatenate(row), np.concatenate(column))), (n * m, n * m)
+    ).tocsr()
+    wet, right = np.ones(n * m, bool), np.repeat(source, m)
+    for _ in range(60):
+        p = np.zeros(n * m)
+        p[wet] = spsolve(matrix[wet][:, wet].tocsc(), right[wet])
+        now = np.where(wet, p > 0, right - matrix @ p > 1e-9)
+        if (now == wet).all():
+            break
+        wet = now
+    line = p.reshape(n, m) @ (np.array([1, 4, 2, 4]) * gap / 3) * step / 2
+    return float(line @ np.cos(theta)), float(line @ np.sin(theta))
+
+
+def _timed(deed: Callable[[], object], runs: int = _RUNS) -> float:
+    times = []
+    for _ in range(runs):
+        begun = time.perf_counter()
+        deed()
+        times.append(time.perf_counter() - begun)
+    return middle(times)
