@@ -6,7 +6,17 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from benchmarks import book, clamping, crank_train, fixture, parsing, readings, start, states
+from benchmarks import (
+    book,
+    clamping,
+    crank_train,
+    fixture,
+    parsing,
+    physics_film,
+    readings,
+    start,
+    states,
+)
 from benchmarks.figures import Figure, machine, table
 
 PAGE = Path(__file__).parents[1] / "docs" / "benchmarks.md"
