@@ -67,6 +67,7 @@ def test_exact_factors(symbol, exact):
 
 
 PINT_NAMES = {
+    "Hz": "turn/second",  # pint takes hertz for rad/s; of a vibration it is turns
     "µm": "micrometer", "in": "inch", "thou": "thou", "tenth": "1e-4 inch", "µin": "microinch",
     "ft": "foot", "°": "degree", "rad": "radian", "oz": "ounce", "lb": "pound", "min": "minute",
     "h": "hour", "µm/(m·K)": "micrometer/meter/kelvin", "1/K": "1/kelvin",
@@ -104,6 +105,9 @@ SI_UNITS = {
     Dimension.DENSITY: "kilogram/meter**3",
     Dimension.VISCOSITY: "pascal*second",
     Dimension.KINEMATIC_VISCOSITY: "meter**2/second",
+    Dimension.INERTIA: "kilogram*meter**2",
+    Dimension.TORSIONAL_STIFFNESS: "newton*meter/radian",
+    Dimension.TORSIONAL_DAMPING: "newton*meter*second/radian",
 }
 
 

@@ -31,6 +31,9 @@ class Dimension(StrEnum):
     DENSITY = "density"  # kg/m³
     VISCOSITY = "dynamic viscosity"  # Pa·s
     KINEMATIC_VISCOSITY = "kinematic viscosity"  # m²/s
+    INERTIA = "moment of inertia"  # kg·m²
+    TORSIONAL_STIFFNESS = "torsional stiffness"  # N·m/rad
+    TORSIONAL_DAMPING = "torsional damping"  # N·m·s/rad
 
 
 class Units(StrEnum):

@@ -27,6 +27,9 @@ _WORDS: dict[Dimension, tuple[str, str]] = {
     Dimension.DENSITY: ("a density", "'860 kg/m³'"),
     Dimension.VISCOSITY: ("a dynamic viscosity", "'3.7 mPa·s'"),
     Dimension.KINEMATIC_VISCOSITY: ("a kinematic viscosity", "'100 mm²/s' or '100 cSt'"),
+    Dimension.INERTIA: ("a moment of inertia", "'0.012 kg·m²'"),
+    Dimension.TORSIONAL_STIFFNESS: ("a torsional stiffness", "'650 kN·m/rad'"),
+    Dimension.TORSIONAL_DAMPING: ("a torsional damping", "'2 N·m·s/rad'"),
 }
 
 

@@ -69,6 +69,9 @@ _PREFERRED: dict[Dimension, tuple[str, str]] = {
     Dimension.DENSITY: ("kg/m³", "g/cm³"),
     Dimension.VISCOSITY: ("mPa·s", "mPa·s"),
     Dimension.KINEMATIC_VISCOSITY: ("mm²/s", "mm²/s"),
+    Dimension.INERTIA: ("kg·m²", "lb·in²"),
+    Dimension.TORSIONAL_STIFFNESS: ("kN·m/rad", "kN·m/rad"),
+    Dimension.TORSIONAL_DAMPING: ("N·m·s/rad", "N·m·s/rad"),
 }
 _METRIC_ALSO = frozenset({Dimension.MASS, Dimension.VOLUME})
 """Weighed in grams and poured in cubic centimetres by inch builders too."""

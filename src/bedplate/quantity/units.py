@@ -160,6 +160,7 @@ _ROTATIONS = (
     Unit("rpm", "revolution per minute", _D.ROTATION, _PI / 30,
          "r/min rev/min 1/min /min min·1 revs/min r·p·m"),
     Unit("rad/s", "radian per second", _D.ROTATION, Fraction(1)),
+    Unit("Hz", "hertz (of a vibration)", _D.ROTATION, _PI * 2, "1/s cycles/s"),
 )  # fmt: skip
 _UNBALANCES = (
     Unit("g·mm", "gram millimetre", _D.UNBALANCE, Fraction(1, 10**6), "gmm mm·g"),
@@ -193,6 +194,21 @@ _VISCOSITIES = (
     Unit("mm²/s", "square millimetre per second", _D.KINEMATIC_VISCOSITY, Fraction(1, 10**6),
          "mm2/s cSt"),
 )  # fmt: skip
+_INERTIAS = (
+    Unit("kg·m²", "kilogram metre squared", _D.INERTIA, Fraction(1), "kg·m2 kgm² kgm2"),
+    Unit("kg·cm²", "kilogram centimetre squared", _D.INERTIA, Fraction(1, 10**4),
+         "kg·cm2 kgcm² kgcm2"),
+    Unit("lb·in²", "pound inch squared", _D.INERTIA, _POUND * _INCH**2, "lb·in2 lbm·in2"),
+)  # fmt: skip
+_TORSIONAL = (
+    Unit("N·m/rad", "newton metre per radian", _D.TORSIONAL_STIFFNESS, Fraction(1), "Nm/rad"),
+    Unit("kN·m/rad", "kilonewton metre per radian", _D.TORSIONAL_STIFFNESS, Fraction(1000),
+         "kNm/rad"),
+    Unit("N·m/°", "newton metre per degree", _D.TORSIONAL_STIFFNESS, 180 / _PI,
+         "Nm/° N·m/deg Nm/deg"),
+    Unit("N·m·s/rad", "newton metre second per radian", _D.TORSIONAL_DAMPING, Fraction(1),
+         "Nms/rad N·m·s Nms"),
+)  # fmt: skip
 
 UNITS: tuple[Unit, ...] = (
     *_LENGTHS,
@@ -212,6 +228,8 @@ UNITS: tuple[Unit, ...] = (
     *_ACCELERATIONS,
     *_DENSITIES,
     *_VISCOSITIES,
+    *_INERTIAS,
+    *_TORSIONAL,
 )
 """Every unit that is read. The first of a spelling counts where no dimension is asked for."""
 
