@@ -121,12 +121,20 @@ class SpeedSweep:
     response: Phasors
     torque: Phasors
 
-    def greatest(self, node: int, samples: int = 720) -> Array:
-        """Return the greatest swing of a node from its mean over a cycle, all orders, rad."""
-        return _greatest_sum(self.order, self.response[:, :, node], samples)
+    def twist(self, node: int, against: int) -> Phasors:
+        """Return how far a node swings ahead of another, rad, complex, shape (q, s)."""
+        return np.asarray(self.response[:, :, node] - self.response[:, :, against])
+
+    def greatest(self, node: int, against: int | None = None, samples: int = 720) -> Array:
+        """Return the greatest swing over a cycle, all orders together, rad, shape (s,).
+
+        Against another node it is a twist; else the train's uneven turning is in it too.
+        """
+        swing = self.response[:, :, node] if against is None else self.twist(node, against)
+        return _greatest_sum(self.order, swing, samples)
 
     def greatest_torque(self, shaft: int, samples: int = 720) -> Array:
-        """Return the greatest vibratory torque in a shaft over a cycle, all orders, N·m."""
+        """Return the greatest vibratory torque in a shaft over a cycle, all orders, N·m, (s,)."""
         return _greatest_sum(self.order, self.torque[:, :, shaft], samples)
 
 
