@@ -27,11 +27,11 @@ def test_all_faults_at_once_in_the_order_of_the_file():
         (32, "materials.block"),
         (41, "mains.count"),
         (42, "mains.cuont"),
-        (78, "stations[1].feature"),
-        (86, "fit[1].kind"),
-        (88, "fit[1].target"),
-        (109, "fit[4].limits"),
-        (127, "fit[8].source"),
+        (87, "stations[1].feature"),
+        (95, "fit[1].kind"),
+        (97, "fit[1].target"),
+        (118, "fit[4].limits"),
+        (136, "fit[8].source"),
     ]
     assert {f.file for f in faults} == {"test.toml"}
     assert all(f.wrong and f.right for f in faults)

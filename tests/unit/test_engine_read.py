@@ -284,7 +284,7 @@ def test_measuring_rules():
 def test_a_clearance_out_of_proportion_is_remarked_on_not_refused():
     text = six(('"0.025..0.055 mm"', '"0.25..0.55 mm"'), ('target = "0.040 mm"\n', ""))
     (remark,) = read_engine(text).remarks
-    assert remark.startswith("Line 85: main clearance up to 0.25..0.55 mm")
+    assert remark.startswith("Line 94: main clearance up to 0.25..0.55 mm")
 
 
 def test_few_mains_are_remarked_on_and_too_many_refused():

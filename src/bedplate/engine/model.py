@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from bedplate.engine.duty import Duty
 from bedplate.engine.fasteners import AssemblyRules, Fastener, Plan
 from bedplate.engine.features import Per, Shape
 from bedplate.engine.fits import FitForm, Gate, Way
@@ -236,3 +237,4 @@ class Engine:
     fasteners: dict[str, Fastener] = field(default_factory=dict)
     plans: dict[str, Plan] = field(default_factory=dict)
     assembly: AssemblyRules = field(default_factory=AssemblyRules)
+    duty: Duty = field(default_factory=Duty)

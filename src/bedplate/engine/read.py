@@ -10,6 +10,7 @@ from typing import Any
 
 from bedplate.engine.conventions import read_layout
 from bedplate.engine.declared import read_features, read_fits, read_stations
+from bedplate.engine.duty import read_duty
 from bedplate.engine.instances import Fitter
 from bedplate.engine.lines import Path, find_lines
 from bedplate.engine.materials import KNOWN_MATERIALS, OTHER_NAMES
@@ -42,7 +43,12 @@ MANY = ("fit", "stations", "feature", "fastener", "tighten", "step")
 _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){30}""")
 """Refused before the TOML is read: the time that takes grows with the square of a key's parts."""
 
-_SAID_ELSEWHERE = frozenset({"matching", "measuring", "order"})
+_SAID_ELSEWHERE = frozenset(
+    {
+        "chamber", "combustion", "crank", "duty", "matching", "measuring", "oil", "order",
+        "temperatures", "valves", "weights",
+    }
+)  # fmt: skip
 """Tables that are no facts about the engine."""
 
 _AT_LINE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
@@ -85,9 +91,10 @@ def read_engine(text: str, file: str = "") -> Engine:
         raise _error(file, sheet.faults)
     engine = _engine(sheet, text)
     machining = read_machining(sheet)
+    duty = read_duty(sheet)
     if engine is None or sheet.faults:
         raise _error(file, sheet.faults)
-    return replace(engine, machining=machining)
+    return replace(engine, machining=machining, duty=duty)
 
 
 def _error(file: str, faults: list[Fault]) -> EngineFileError:
