@@ -7,7 +7,7 @@ from math import degrees, pi, radians, tan
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bedplate.errors import InputError
@@ -108,6 +108,7 @@ masses = st.complex_numbers(min_magnitude=0.5, max_magnitude=5)
 
 
 @given(st.lists(masses, min_size=6, max_size=6), st.tuples(masses, masses))
+@settings(deadline=None)
 def test_corrections_cancel_what_a_linear_rotor_shows(numbers, heavy):
     matrix = np.array([[8 + numbers[0], numbers[1]], [numbers[2], 8 - numbers[3]]])
     first = matrix @ np.array(heavy)
@@ -135,6 +136,7 @@ angles = st.lists(st.integers(0, 35), min_size=3, max_size=12, unique=True)
 
 
 @given(st.floats(0.1, 10), st.floats(-7, 7), angles)
+@settings(deadline=None)
 def test_two_angles_carry_a_correction_together(amount, angle, tens):
     wanted = rect(amount, angle)
     available = [radians(10 * ten) for ten in tens]
@@ -175,6 +177,7 @@ def test_moving_unbalance_keeps_force_and_moment():
 
 
 @given(st.floats(4e-3, 20e-3), st.floats(0.05, 0.1), st.floats(2e-3, 25e-3))
+@settings(deadline=None)
 def test_drilling_takes_what_it_says(diameter, radius, depth):
     """The hole's moment by adding up discs."""
     density, point = 7200.0, diameter / 2 / tan(radians(59))

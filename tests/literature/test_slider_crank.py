@@ -6,7 +6,7 @@ from math import cos, pi, radians, sin, sqrt
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bedplate.errors import InputError
@@ -86,6 +86,7 @@ cranks = st.tuples(
 
 
 @given(cranks)
+@settings(deadline=None)
 def test_rates_are_the_derivatives_of_the_position(crank):
     throw, rod, offset, theta = crank
     now = motion(theta, throw, rod, offset)
@@ -104,6 +105,7 @@ def test_rates_are_the_derivatives_of_the_position(crank):
 
 
 @given(cranks)
+@settings(deadline=None)
 def test_dead_centres_are_where_the_piston_stands_still(crank):
     throw, rod, offset, _ = crank
     ends = dead_centres(throw, rod, offset)
@@ -120,6 +122,7 @@ def test_dead_centres_are_where_the_piston_stands_still(crank):
 
 
 @given(cranks)
+@settings(deadline=None)
 def test_turning_the_other_way_is_the_mirror_image(crank):
     throw, rod, offset, theta = crank
     one, other = motion(theta, throw, rod, offset), motion(-theta, throw, rod, -offset)

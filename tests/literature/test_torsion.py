@@ -99,6 +99,7 @@ chains = st.integers(2, 12).flatmap(
 
 
 @given(chains)
+@settings(deadline=None)
 def test_modes_solve_the_general_eigenproblem(chain):
     model = torsional_chain(*chain)
     squares, vectors = eigh(stiffness_matrix(model), np.diag(model.inertia))
@@ -112,7 +113,7 @@ def test_modes_solve_the_general_eigenproblem(chain):
 
 
 @given(chains, st.integers(0, 11), st.floats(0.05, 2.5))
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_forced_response_is_the_dense_solution(chain, node, times):
     model = torsional_chain(*chain, damping=2.0, loss=0.05, drag=0.3)
     model = with_branch(model, min(node, model.nodes - 1), 0.02, 0.0, damping=5.0)

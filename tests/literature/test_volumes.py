@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import pi, radians
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bedplate.errors import InputError
@@ -118,6 +118,7 @@ spaces = st.builds(
 
 
 @given(spaces, st.floats(0.075, 0.11), st.floats(0.06, 0.12))
+@settings(deadline=None)
 def test_sensitivities_are_the_slopes(space, bore, stroke):
     slope = compression_sensitivity(space, bore, stroke)
 
@@ -145,6 +146,7 @@ def test_sensitivities_are_the_slopes(space, bore, stroke):
 
 
 @given(st.floats(-0.01, 0.01))
+@settings(deadline=None)
 def test_volume_runs_from_clearance_to_clearance_and_sweep(offset):
     clearance, bore, throw, rod = 50e-6, 0.086, 0.043, 0.1435
     assert volume_at(0.0, bore, throw, rod, clearance, offset) == pytest.approx(clearance)
