@@ -10,7 +10,7 @@ from bedplate import demo
 from bedplate.engine import examples, read_engine
 from bedplate.errors import EntryError, ImportFileError, NotFoundError, NotPossibleError
 from bedplate.shop.model import QuestionKind
-from bedplate.shop.selecting import coded_grades, read_codes, selections_of, shell_question
+from bedplate.shop.selecting import book_order, code_family, selections_of, shell_question
 from bedplate.shop.stock import stock_of
 from bedplate.workshop import Workshop
 
@@ -189,26 +189,31 @@ def families() -> dict[str, object]:
 def test_three_families_of_codes_choose_grades() -> None:
     """Sum of codes, matrix, independent halves: how makers do it, each by its own chart."""
     held = families()
-    six = held["straight-six"]
-    assert coded_grades(six, "A", "1") == ("1", "1")  # places 0 and 0
-    assert coded_grades(six, "D", "5") == ("4", "4")  # places 3 and 4
-    assert coded_grades(six, "B", "3") == ("2", "2")  # places 1 and 2: sum 3
-    assert coded_grades(held["v8"], "P", "3") == ("plain", "red")
-    assert coded_grades(held["v8"], "Q", "1") == ("plain", "plain")
-    assert coded_grades(held["in-line-four-frame"], "Z", "1") == ("yellow", "brown")
+    six, v8, four = (
+        code_family(held[name]) for name in ("straight-six", "v8", "in-line-four-frame")
+    )
+    assert six.grades("A", "1") == ("1", "1")  # places 0 and 0
+    assert six.grades("D", "5") == ("4", "4")  # places 3 and 4
+    assert six.grades("B", "3") == ("2", "2")  # places 1 and 2: sum 3
+    assert v8.grades("P", "3") == ("plain", "red")
+    assert v8.grades("Q", "1") == ("plain", "plain")
+    assert four.grades("Z", "1") == ("yellow", "brown")
 
 
-def test_codes_are_read_in_the_books_direction_and_counted() -> None:
+def test_codes_are_read_in_the_books_direction() -> None:
     numbers = ["1", "2", "3", "4", "5"]
-    front = read_codes("PQPQQ", numbers, ["P", "Q"], "front", "the block", "front")
-    assert front == {"1": "P", "2": "Q", "3": "P", "4": "Q", "5": "Q"}
-    rear = read_codes("P Q P Q Q", numbers, ["P", "Q"], "rear", "the block", "front")
-    assert rear == {"5": "P", "4": "Q", "3": "P", "2": "Q", "1": "Q"}
+    assert book_order(numbers, "front", "front") == numbers
+    assert book_order(numbers, "rear", "front") == numbers[::-1]
+    assert book_order(numbers, "front", "rear") == numbers[::-1]
+
+
+def test_codes_of_the_wrong_length_are_refused(workshop: Workshop) -> None:
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
     with pytest.raises(EntryError) as caught:
-        read_codes("PQPQ", numbers, ["P", "Q"], "front", "the block", "front")
-    assert "4 codes were read off the block, but it has 5 bearings" in caught.value.sentence
-    with pytest.raises(EntryError):
-        read_codes("PQPQR", numbers, ["P", "Q"], "front", "the block", "front")
+        workshop.select_shells(
+            SIX, "main shells", by=WHO, housing_codes="ABCDAB", shaft_codes="1234512"
+        )
+    assert "has 6 codes; 7 are read" in caught.value.sentence
 
 
 def test_codes_choose_where_nothing_is_measured(workshop: Workshop) -> None:

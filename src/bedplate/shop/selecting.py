@@ -17,6 +17,12 @@ from bedplate.record.entries import Placed as PlacedEntry
 from bedplate.record.entries import Prediction, SelectionMade, Withdrawn
 from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FitState, Question, QuestionKind, State
+from bedplate.shop.selection_codes import (
+    CodeFamily,
+    IndependentHalves,
+    Matrix,
+    SumOfCodes,
+)
 from bedplate.shop.selection_model import (
     Bearing,
     Estimate,
@@ -67,47 +73,36 @@ class ShellQuestion:
     basis: tuple[str, ...]
 
 
-def read_codes(text: str, numbers: Sequence[str], known: Sequence[str], read_from: str, what: str,
-               begins: str) -> dict[str, str]:  # fmt: skip
-    """Read a row of codes off block or crank in the direction of the book.
-
-    :param text: 'A B B C' or 'ABBC'
-    :param numbers: of the bearings, from the end that the engine file calls the front
-    :param known: codes there are
-    :param read_from: end at which the row begins: 'front' or 'rear'
-    :param what: whose codes they are, for sentences
-    :param begins: end at which bearing 1 is: 'front' or 'rear'
-    :raises EntryError: not one code for each bearing, or a code that there is not
-    """
-    typed = text.replace(",", " ").replace("-", " ").split()
-    if len(typed) == 1 and len(typed[0]) > 1 and all(len(code) == 1 for code in known):
-        typed = list(typed[0])
-    if len(typed) != len(numbers):
-        sentence = f"{len(typed)} codes were read off {what}, but it has {len(numbers)} bearings."
-        hint = f"Read one for each, from the {read_from} of the engine."
-        raise EntryError(sentence, hint=hint)
-    for code in typed:
-        if code not in known:
-            sentence = f"There is no code '{code}' on {what}."
-            raise EntryError(sentence, hint=f"The engine file knows {', '.join(known)}.")
-    order = list(numbers) if read_from == begins else list(reversed(numbers))
-    return dict(zip(order, typed, strict=True))
-
-
-def coded_grades(family: ShellFamily, housing: str, shaft: str) -> tuple[str, str]:
-    """Return the grades of the upper and the lower half that codes choose.
+def code_family(family: ShellFamily) -> CodeFamily:
+    """Return the table by which codes choose the grades of a family.
 
     :raises EntryError: the family is not chosen by codes
     """
     if family.rule is ShellRule.SUM:
-        total = family.housing_codes.index(housing) + family.shaft_codes.index(shaft)
-        return family.by_sum[total], family.by_sum[total]
+        return SumOfCodes(
+            {code: place for place, code in enumerate(family.housing_codes)},
+            {code: place for place, code in enumerate(family.shaft_codes)},
+            dict(enumerate(family.by_sum)),
+        )
     if family.rule is ShellRule.MATRIX:
-        return family.by_codes[housing, shaft]
+        return Matrix(family.by_codes)
     if family.rule is ShellRule.HALVES:
-        return family.by_codes[housing, ""][0], family.by_codes["", shaft][1]
+        return IndependentHalves(
+            {code: family.by_codes[code, ""][0] for code in family.housing_codes},
+            {code: family.by_codes["", code][1] for code in family.shaft_codes},
+        )
     sentence = f"The engine file has no rule of codes for the {family.part}s."
     raise EntryError(sentence, hint="Measure housings and journals instead.")
+
+
+def book_order(numbers: Sequence[str], read_from: str, begins: str) -> list[str]:
+    """Return bearings in the direction in which the book reads their codes.
+
+    :param numbers: of the bearings, 1 first
+    :param read_from: end at which the row of codes begins: 'front' or 'rear'
+    :param begins: end at which bearing 1 is: 'front' or 'rear'
+    """
+    return list(numbers) if read_from == begins else list(reversed(numbers))
 
 
 def shell_question(state: State, what: str, codes: Codes | None = None) -> ShellQuestion:
@@ -202,7 +197,7 @@ class _Asked:
         coded = family is not None and number in self._codes.housing
         if family is not None and coded:
             housing, shaft = self._codes.housing[number], self._codes.shaft[number]
-            one, other = coded_grades(family, housing, shaft)
+            one, other = code_family(family).grades(housing, shaft)
             upper, lower = frozenset({one}), frozenset({other})
             self._basis.append(f"{name}: codes {housing} and {shaft} ask for {one} over {other}")
         room = self._room(number, fit)

@@ -51,7 +51,8 @@ class Selecting(Core):
 
     def _codes(self, build: str, what: str, housing: str, shaft: str) -> Codes | None:
         """Read the codes of block and crank against the engine file."""
-        from bedplate.shop.selecting import SHELLS, Codes, read_codes
+        from bedplate.shop.selecting import SHELLS, Codes, book_order
+        from bedplate.shop.selection_codes import read_codes
 
         if not housing.strip() and not shaft.strip():
             return None
@@ -68,10 +69,11 @@ class Selecting(Core):
             begins = "front" if layout.mains_from == layout.front else "rear"
         else:
             numbers, begins = [cylinder.label for cylinder in layout.cylinders], "front"
-        whose = "the block" if role == "main" else "the rods"
+        places = book_order(numbers, family.read_from, begins)
+        whose = "block" if role == "main" else "rods"
         return Codes(
-            read_codes(housing, numbers, family.housing_codes, family.read_from, whose, begins),
-            read_codes(shaft, numbers, family.shaft_codes, family.read_from, "the crank", begins),
+            read_codes(housing, places, family.housing_codes, whose),
+            read_codes(shaft, places, family.shaft_codes, "crank"),
         )
 
     def select_shells(
@@ -105,4 +107,21 @@ class Selecting(Core):
                 predicted=predicted,
                 basis=question.basis,
             )
+            return self._append(build, entry)
+
+    def file_ring(
+        self, build: str, feature: str, strokes: int, *, by: str, bag: str = "", id: str = ""
+    ) -> Receipt:
+        """Note that a ring was filed: its gap is to be measured again.
+
+        :param feature: id of the gap, 'top-ring-gap-3'
+        :param bag: what is written on the bag in the hand, '3 top'; '' if not looked at
+        """
+        from bedplate.shop.rings import ring_filed
+
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            entry = ring_filed(self._stamp(id, by), self.state(build), feature, strokes, bag)
             return self._append(build, entry)
