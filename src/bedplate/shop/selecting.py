@@ -192,8 +192,7 @@ class _Asked:
     ) -> Bearing | None:
         family = self._family(number)
         target = fit.fit.target.value if fit.fit.target else 0.0
-        grades = frozenset(family.grades) if family else frozenset[str]()
-        upper = lower = grades
+        upper = lower = frozenset[str]()
         coded = family is not None and number in self._codes.housing
         if family is not None and coded:
             housing, shaft = self._codes.housing[number], self._codes.shaft[number]
