@@ -105,7 +105,7 @@ def test_half_shells_are_chosen_from_the_box(run, tmp_path):
     code, out, _ = run("select", SIX, "main shells", "--choose")
     assert code == 0
     assert "optimal: " in out
-    assert "10 half shells are left over" in out
+    assert "12 half shells are left over" in out
     assert run("select", SIX, "cams")[0] == 3
 
 
