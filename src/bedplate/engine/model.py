@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from bedplate.engine.balancing import Balancing
 from bedplate.engine.duty import Duty
 from bedplate.engine.fasteners import AssemblyRules, Fastener, Plan
 from bedplate.engine.features import Per, Shape
@@ -238,3 +239,4 @@ class Engine:
     plans: dict[str, Plan] = field(default_factory=dict)
     assembly: AssemblyRules = field(default_factory=AssemblyRules)
     duty: Duty = field(default_factory=Duty)
+    balancing: Balancing = field(default_factory=Balancing)

@@ -8,6 +8,7 @@ import tomllib
 from dataclasses import replace
 from typing import Any
 
+from bedplate.engine.balancing import read_balancing
 from bedplate.engine.conventions import read_layout
 from bedplate.engine.declared import read_features, read_fits, read_stations
 from bedplate.engine.duty import read_duty
@@ -45,8 +46,8 @@ _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ 
 
 _SAID_ELSEWHERE = frozenset(
     {
-        "chamber", "combustion", "crank", "duty", "matching", "measuring", "oil", "order",
-        "temperatures", "valves", "weights",
+        "balance", "chamber", "combustion", "crank", "duty", "matching", "measuring", "oil",
+        "order", "temperatures", "torsion", "valves", "weights",
     }
 )  # fmt: skip
 """Tables that are no facts about the engine."""
@@ -91,10 +92,10 @@ def read_engine(text: str, file: str = "") -> Engine:
         raise _error(file, sheet.faults)
     engine = _engine(sheet, text)
     machining = read_machining(sheet)
-    duty = read_duty(sheet)
+    duty, balancing = read_duty(sheet), read_balancing(sheet)
     if engine is None or sheet.faults:
         raise _error(file, sheet.faults)
-    return replace(engine, machining=machining, duty=duty)
+    return replace(engine, machining=machining, duty=duty, balancing=balancing)
 
 
 def _error(file: str, faults: list[Fault]) -> EngineFileError:

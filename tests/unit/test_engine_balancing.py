@@ -1,0 +1,66 @@
+"""What an engine file says of balance and torsion."""
+
+from math import pi
+
+import pytest
+from tests.engine_makers import fault_at, six
+
+from bedplate.engine import examples, read_engine
+
+FOUR = examples()["in-line-four-frame"]
+
+
+def test_every_figure_keeps_its_text_and_its_source():
+    said = read_engine(six()).balancing
+    ring = said.figure("torsion.ring_inertia")
+    assert (ring.value, ring.text) == (pytest.approx(0.0095), "0.0095 kg·m²")
+    assert ring.source == "invented crank and damper drawings"
+    assert said.value("torsion.rubber_stiffness") == pytest.approx(36e3)
+    assert said.turning[0] == "crank"
+    assert said.on_crank == ("crank gear",)
+    assert said.grade == 16
+
+
+def test_shafts_and_frequencies_are_read():
+    said = read_engine(FOUR).balancing
+    assert [shaft.ratio for shaft in said.shafts] == [2, -2]
+    assert said.value("torsion.known_frequency") == pytest.approx(2 * pi * 421)
+    assert "flywheel" in said.turning
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "wrong"),
+    [
+        ('way      = "internal"', 'way      = "external"', "balance.way", "does not name"),
+        ('scale    = "0.2 g"', 'scale    = "20 kg"', "balance.scale", "no scale"),
+        (
+            'on_crank = ["crank gear"]',
+            'on_crank = ["crank bear"]',
+            "balance.on_crank",
+            "not among the parts",
+        ),
+        (
+            'on_crank = ["crank gear"]',
+            'weighted = ["flywheel"]',
+            "balance.weighted",
+            "balanced internally",
+        ),
+        (
+            'turning  = ["damper", "crank gear",',
+            'turning  = ["damper", "damper",  "crank gear",',
+            "balance.turning",
+            "twice",
+        ),
+        ('ring_inertia     = "0.0095 kg·m²"\n', "", "torsion.damper", "ring inertia"),
+        ('web_width      = "80.0 mm"', 'web_width      = "80 kg"', "torsion.web_width", "mass"),
+    ],
+)
+def test_what_cannot_be_is_refused(old, new, key, wrong):
+    assert wrong in fault_at(six((old, new)), key).wrong
+
+
+def test_a_balance_shaft_turns_a_whole_number_of_times():
+    assert (
+        "does not turn 0"
+        in fault_at(FOUR.replace("ratio     = 2", "ratio     = 0"), "balance_shaft[1].ratio").wrong
+    )
