@@ -226,7 +226,10 @@ def test_undo_by_withdrawal_and_station_keys(bench, watched):
     page.wait_for_selector("#undo[open]")
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
-    page.wait_for_selector(".past .withdrawn")
+    page.wait_for_selector("#taken-back")
+    assert _prompt(page) == first, "the station that was taken back is asked for again"
+    assert "typed wrong" in page.locator("#taken-back").inner_text()
+    assert page.locator(".past .withdrawn").count() == 1
     readings = bench.shop.state(build).features["main-journal-1"].readings
     assert [(r.standing, r.why) for r in readings] == [("withdrawn", "typed wrong")]
 
@@ -237,6 +240,14 @@ def test_a_doubtful_value_is_questioned_on_the_page(bench, watched):
     _type(page, "55.490")
     assert page.locator(".doubt").count() == 1
     assert "turn" in page.locator(".doubt").inner_text()
+    _type(page, "54.990")
+    standing = page.locator(".past .questioned")
+    assert "turn" in standing.inner_text(), "a question stays until it is answered"
+    standing.locator("summary").press("Enter")
+    standing.locator("input[type=radio]").first.press("ArrowDown")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#taken-back")
+    assert page.locator(".doubt").count() == 0
 
 
 def test_measuring_works_without_scripts(bench, browser):

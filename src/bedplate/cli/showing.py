@@ -310,17 +310,12 @@ def print_gauges(state: State, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _wanted(state: State) -> Iterator[tuple[PlanGroup, PlanStep]]:
-    for group in state.plan:
-        for step in group.steps:
-            if step.done < step.needed:
-                yield group, step
-
-
 def _next(arguments: argparse.Namespace) -> int:
+    from bedplate.shop.plan import wanted_steps
+
     with opened(arguments) as workshop:
         state = workshop.state(arguments.build)
-    wanted = list(_wanted(state))
+    wanted = list(wanted_steps(state.plan))
     ahead = wanted[: max(arguments.count, 1)]
     if arguments.json:
         from bedplate.cli.output import print_json

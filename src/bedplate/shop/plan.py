@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from bedplate.engine import FEATURE_KINDS, Feature, Gate, Station
 from bedplate.metrology import Verdict
@@ -42,17 +42,40 @@ def plan_of(
     return tuple(_group(key, groups[key], gauges) for key in sorted(groups, key=_sortable))
 
 
+def wanted_steps(
+    plan: Sequence[PlanGroup], at: tuple[str, str] | None = None
+) -> Iterator[tuple[PlanGroup, PlanStep]]:
+    """Yield the readings of a plan that are still wanted, in the order to take them.
+
+    In a group every station is read once, in the order of the sheet, before any is read again: a
+    second reading is then made with the gauge taken away and brought back, and whoever types from
+    a list is not asked for a station twice running.
+
+    :param at: feature and station just read: the walk goes on behind it, and what lies before
+        comes last
+    """
+    groups = list(plan)
+    start = next((i for i, g in enumerate(groups) if at and at in _places(g)), 0)
+    for group in groups[start:] + groups[:start]:
+        steps = list(group.steps)
+        places = _places(group)
+        behind = places.index(at) + 1 if at in places else 0
+        ahead = [s for s in steps[behind:] + steps[:behind] if s.done < s.needed]
+        yield from ((group, step) for step in sorted(ahead, key=lambda step: step.done))
+
+
 def next_step(
     plan: Sequence[PlanGroup], at: tuple[str, str] | None = None
 ) -> tuple[PlanGroup, PlanStep] | None:
     """Return the first reading of a plan that is still wanted, with its group.
 
-    :param at: feature and station to look from, that one included; what lies before it comes last
+    :param at: feature and station just read, as `wanted_steps` takes it
     """
-    steps = [(group, step) for group in plan for step in group.steps]
-    here = next((i for i, (_, s) in enumerate(steps) if (s.feature, s.station) == at), 0)
-    wanted = (found for found in steps[here:] + steps[:here] if found[1].done < found[1].needed)
-    return next(wanted, None)
+    return next(wanted_steps(plan, at), None)
+
+
+def _places(group: PlanGroup) -> list[tuple[str, str]]:
+    return [(step.feature, step.station) for step in group.steps]
 
 
 def _key(feature: Feature, fits: list[FitState]) -> _Key:

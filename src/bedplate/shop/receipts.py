@@ -10,6 +10,7 @@ from bedplate.engine import Feature
 from bedplate.quantity import Dimension, Quantity, Units, show_both, words
 from bedplate.record.entries import Numbered
 from bedplate.shop.model import FitState, PlanStep, ReadingState
+from bedplate.shop.stations import name_at
 
 
 class Receipt(msgspec.Struct, frozen=True, kw_only=True):
@@ -125,7 +126,6 @@ def reading_receipt(
     :param typed: what was typed: the size, or with a comparator the deviation
     :param following: the next step of the plan with its feature
     """
-    station = next((s for s in feature.stations if s.id == reading.station), None)
     size = reading.size
     shown = "" if size is None else show_both(size, Dimension.LENGTH, units)
     return ReadingReceipt(
@@ -136,7 +136,7 @@ def reading_receipt(
         repeated=receipt.repeated,
         feature=feature.id,
         station=reading.station,
-        name=f"{feature.name}, {station.name}" if station and station.name else feature.name,
+        name=name_at(feature, reading.station),
         echo=show_both(typed.value, Dimension.LENGTH, units, resolution=typed.resolution),
         words=words(typed.value, units),
         size=size,
@@ -164,6 +164,5 @@ def _next_station(following: tuple[PlanStep, Feature] | None) -> NextStation | N
     if following is None:
         return None
     step, feature = following
-    station = next(s for s in feature.stations if s.id == step.station)
-    name = f"{feature.name}, {station.name}" if station.name else feature.name
+    name = name_at(feature, step.station)
     return NextStation(feature=step.feature, station=step.station, name=name)

@@ -10,6 +10,8 @@ export function say(words) {
   });
 }
 
+const SAID = "bedplate-said";
+
 async function sendForm(form, submitter) {
   const error = form.querySelector(".form-error");
   const button = submitter || form.querySelector("button");
@@ -25,6 +27,7 @@ async function sendForm(form, submitter) {
     });
     const answer = await response.json();
     if (response.ok) {
+      if (answer.number) sessionStorage.setItem(SAID, `Saved, entry ${answer.number}.`);
       if (answer.go.split("#")[0] === location.pathname + location.search) location.reload();
       else location.assign(answer.go);
       return;
@@ -76,6 +79,12 @@ if (kind) {
   };
   kind.addEventListener("change", offer);
   offer();
+}
+
+const said = sessionStorage.getItem(SAID);
+if (said) {
+  sessionStorage.removeItem(SAID);
+  say(said);
 }
 
 watch();

@@ -85,7 +85,7 @@ async function save(event) {
 
 async function saved(receipt) {
   const decided = receipt.fits
-    .filter((fit) => fit.value !== null)
+    .filter((fit) => fit.verdict !== "not measured")
     .map((fit) => `${fit.name} ${fit.verdict}`)
     .join("; ");
   const doubts = receipt.doubts.map((doubt) => doubt.sentence).join(" ");

@@ -9,11 +9,19 @@ from markupsafe import Markup
 from bedplate.documents.looks import fits_on
 from bedplate.documents.station import station_picture
 from bedplate.engine.model import Feature, Station
-from bedplate.errors import NotFoundError
+from bedplate.metrology import Verdict
 from bedplate.quantity import words
 from bedplate.record.entries import Numbered, Reading
-from bedplate.shop.model import GaugeState, PlanGroup, ReadingState, State
-from bedplate.shop.plan import next_step
+from bedplate.shop.model import FitState, GaugeState, PlanGroup, ReadingState, State
+from bedplate.shop.stations import (
+    Standing,
+    StationStep,
+    is_set_far,
+    last_condition,
+    name_at,
+    stand_at,
+    stations_done,
+)
 from bedplate.web.views.common import FitView, both, deviation, fit_view, length, when
 
 REASONS = (
@@ -24,27 +32,6 @@ REASONS = (
     "gauge had moved",
 )
 """Reasons for taking a value back, offered so that none need be typed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One station of the plan, in its order.
-
-    :param url: query that leads to it
-    """
-
-    feature: str
-    station: str
-    name: str
-    part: str
-    done: int
-    needed: int
-    group: str
-
-    @property
-    def query(self) -> str:
-        """Return the end of its address."""
-        return f"feature={self.feature}&station={self.station}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +57,7 @@ class PastReading:
 
     number: int
     id: str
+    place: str
     station: str
     here: bool
     text: str
@@ -87,6 +75,7 @@ class Answer:
     """What the last reading said."""
 
     number: int
+    place: tuple[str, str]
     name: str
     echo: str
     words: str
@@ -102,17 +91,11 @@ class Prompt:
 
     feature: Feature
     station: Station
-    title: str
-    group: str
+    walk: Standing
+    done: int
+    again: str
     picture: Markup
     nominal: str
-    place: int
-    places: int
-    done: int
-    previous: Step | None
-    following: Step | None
-    skip: Step | None
-    steps: tuple[Step, ...]
     gauges: tuple[GaugeChoice, ...]
     gauge: GaugeChoice | None
     setting_size: str
@@ -123,31 +106,7 @@ class Prompt:
     past: tuple[PastReading, ...]
     fits: tuple[FitView, ...]
     answer: Answer | None
-    finished: bool
-
-
-def steps_of(state: State) -> tuple[Step, ...]:
-    """Return the plan as one line of stations, and after it the features no fit asks for."""
-    steps = [
-        _step(state, step.feature, step.station, step.done, step.needed, group.title)
-        for group in state.plan
-        for step in group.steps
-    ]
-    planned = {step.feature for step in steps}
-    for name, feature in state.features.items():
-        if name not in planned:
-            steps.extend(
-                _step(state, name, station.id, 0, 0, "Not in the plan")
-                for station in feature.feature.stations
-            )
-    return tuple(steps)
-
-
-def _step(state: State, feature: str, station: str, done: int, needed: int, group: str) -> Step:
-    known = state.features[feature].feature
-    where = next(s for s in known.stations if s.id == station)
-    name = f"{known.name}, {where.name}" if where.name else known.name
-    return Step(feature, station, name, known.part, done, needed, group)
+    taken_back: str
 
 
 def prompt(state: State, feature: str, station: str, gauge: str, entry: str) -> Prompt:
@@ -155,33 +114,23 @@ def prompt(state: State, feature: str, station: str, gauge: str, entry: str) -> 
 
     :raises NotFoundError: there is no such feature or station
     """
-    steps = steps_of(state)
-    place, finished = _place(state, steps, feature, station)
-    here = steps[place]
-    known = state.features[here.feature].feature
-    where = next(s for s in known.stations if s.id == here.station)
+    walk = stand_at(state, feature, station)
+    known = state.features[walk.here.feature].feature
+    where = next(s for s in known.stations if s.id == walk.here.station)
     group = next((g for g in state.plan if any(s.feature == known.id for s in g.steps)), None)
     last = _last_reading(state)
     choices = _choices(state, known, group)
-    chosen = _chosen(choices, gauge, state.features[here.feature].readings, last)
-    after = steps[place + 1 :] + steps[:place]
-    skipping = next((s for s in after if s.done < s.needed and s.feature != known.id), None)
+    chosen = _chosen(choices, gauge, state.features[known.id].readings, last)
     nominal = group.setting if group and group.setting else known.nominal
     resting = fits_on(state)[known.id]
     return Prompt(
         feature=known,
         station=where,
-        title=here.name,
-        group=here.group,
+        walk=walk,
+        done=stations_done(walk.steps)[0],
+        again=_again(walk.here, resting),
         picture=Markup(station_picture(known, where, state.engine)),  # noqa: S704 - our own drawing
         nominal=both(known.nominal, state.units) if known.nominal is not None else "",
-        place=place + 1,
-        places=len(steps),
-        done=sum(s.done >= s.needed for s in steps if s.needed),
-        previous=steps[place - 1] if place else None,
-        following=steps[place + 1] if place + 1 < len(steps) else None,
-        skip=skipping,
-        steps=tuple(s for s in steps if s.group == here.group),
         gauges=choices,
         gauge=chosen,
         setting_size="" if nominal is None else length(nominal, state.units),
@@ -191,36 +140,22 @@ def prompt(state: State, feature: str, station: str, gauge: str, entry: str) -> 
             if not c.comparator and c.kind.endswith("micrometer")
         ),
         condition=known.condition,
-        last_condition=_last_condition(state, known),
+        last_condition=last_condition(state, known),
         last_temperatures=_temperatures(last),
         past=_past(state, known, where),
         fits=tuple(fit_view(fit, state.units) for fit in resting),
         answer=_answer(state, entry),
-        finished=finished,
+        taken_back=_taken_back(state, entry),
     )
 
 
-def _place(state: State, steps: tuple[Step, ...], feature: str, station: str) -> tuple[int, bool]:
-    if not steps:
-        sentence = "This engine file has nothing to measure."
-        raise NotFoundError(sentence, hint="Add fits or features to the engine file.")
-    if not feature:
-        found = next_step(state.plan)
-        if found is None:
-            return 0, True
-        feature, station = found[1].feature, found[1].station
-    matching = [i for i, s in enumerate(steps) if s.feature == feature]
-    if not matching:
-        sentence = f"This engine has no feature '{feature[:80]}'."
-        raise NotFoundError(sentence, hint="The stand shows every feature it has.")
-    if station:
-        exact = [i for i in matching if steps[i].station == station]
-        if not exact:
-            sentence = f"{state.features[feature].feature.name} has no station '{station[:80]}'."
-            raise NotFoundError(sentence)
-        return exact[0], False
-    waiting = [i for i in matching if steps[i].done < max(steps[i].needed, 1)]
-    return (waiting or matching)[0], False
+def _again(here: StationStep, resting: list[FitState]) -> str:
+    """Return why a station that was read is asked for again; '' where it is not."""
+    if not here.again:
+        return ""
+    unsure = [fit.fit.name for fit in resting if fit.verdict is Verdict.UNDECIDED]
+    close = f": {unsure[0]} is too close to call" if unsure else ""
+    return f"Reading {here.done + 1} of {here.needed} here{close}."
 
 
 def _last_reading(state: State) -> Reading | None:
@@ -228,17 +163,6 @@ def _last_reading(state: State) -> Reading | None:
         if isinstance(numbered.entry, Reading):
             return numbered.entry
     return None
-
-
-def _last_condition(state: State, feature: Feature) -> str:
-    """Return the state noted last with a feature of this kind."""
-    for numbered in reversed(state.entries):
-        entry = numbered.entry
-        if not isinstance(entry, Reading) or entry.feature not in state.features:
-            continue
-        if state.features[entry.feature].feature.kind == feature.kind:
-            return entry.condition
-    return ""
 
 
 def _temperatures(last: Reading | None) -> tuple[str, str]:
@@ -272,13 +196,9 @@ def _choice(held: GaugeState, feature: Feature, state: State) -> GaugeChoice:
         gauge.comparator,
         gauge.reads_in,
         setting,
-        held.setting is not None and _is_far(held.setting.size.si, feature.nominal),
+        held.setting is not None and is_set_far(held.setting.size.si, feature.nominal),
         gauge.gauge_kind == feature.gauge,
     )
-
-
-def _is_far(setting: float, nominal: float | None) -> bool:
-    return nominal is not None and abs(setting - nominal) > 0.01 * abs(nominal)
 
 
 def _chosen(
@@ -316,6 +236,7 @@ def past_reading(
     return PastReading(
         number=reading.number,
         id=reading.id,
+        place=reading.station,
         station=names.get(reading.station, reading.station),
         here=reading.station == here,
         text=reading.text,
@@ -325,18 +246,35 @@ def past_reading(
         gauge=reading.gauge,
         standing=reading.standing,
         why=reading.why,
-        doubts=tuple(d.sentence for d in reading.doubts),
+        doubts=tuple(d.sentence for d in reading.doubts if reading.standing == "counts"),
     )
 
 
 def _answer(state: State, entry: str) -> Answer | None:
     """Return what an entry said, if it is a reading of this build."""
+    numbered = _reading_of(state, entry)
+    return None if numbered is None else _said(state, *numbered)
+
+
+def _taken_back(state: State, entry: str) -> str:
+    """Return that an entry was withdrawn, and why; '' if it is no such reading."""
+    numbered = _reading_of(state, entry)
+    if numbered is None:
+        return ""
+    number, taken = numbered[0].number, numbered[1]
+    reading = next((r for r in state.features[taken.feature].readings if r.number == number), None)
+    if reading is None or reading.standing != "withdrawn":
+        return ""
+    return f"Entry {number}, {taken.value.text}, is taken back: {reading.why}. Measure it again."
+
+
+def _reading_of(state: State, entry: str) -> tuple[Numbered, Reading] | None:
     if not entry.isdecimal() or not 0 < int(entry[:9]) <= len(state.entries):
         return None
     numbered = state.entries[int(entry[:9]) - 1]
-    if not isinstance(numbered.entry, Reading):
-        return None
-    return _said(state, numbered, numbered.entry)
+    taken = numbered.entry
+    known = isinstance(taken, Reading) and taken.feature in state.features
+    return (numbered, taken) if known and isinstance(taken, Reading) else None
 
 
 def _said(state: State, numbered: Numbered, entry: Reading) -> Answer | None:
@@ -344,12 +282,11 @@ def _said(state: State, numbered: Numbered, entry: Reading) -> Answer | None:
     reading = next((r for r in feature.readings if r.id == entry.id), None)
     if reading is None or reading.standing != "counts":
         return None
-    where = next((s for s in feature.feature.stations if s.id == entry.station), None)
-    name = feature.feature.name
     resting = fits_on(state)[entry.feature]
     return Answer(
         number=numbered.number,
-        name=f"{name}, {where.name}" if where and where.name else name,
+        place=(entry.feature, entry.station),
+        name=name_at(feature.feature, entry.station),
         echo=deviation(entry.value.si, state.units),
         words=words(entry.value.si, state.units),
         size="" if entry.setting == "" else both(reading.size, state.units),

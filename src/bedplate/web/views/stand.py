@@ -15,8 +15,8 @@ from bedplate.engine.model import Layout
 from bedplate.metrology.results import Verdict
 from bedplate.shop.model import Question, State
 from bedplate.shop.plan import next_step
+from bedplate.shop.stations import StationStep, station_steps, stations_done, step_of
 from bedplate.web.views.common import mark
-from bedplate.web.views.measure import Step, steps_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class StandView:
     legend: tuple[tuple[Markup, str, int], ...]
     stale: int
     accepted: int
-    next: Step | None
+    next: StationStep | None
     worst: Question | None
     done: int
     wanted: int
@@ -69,13 +69,9 @@ def stand_view(state: State, build: str, labels: str) -> StandView:
     """Return the stand with one of the ways of numbering cylinders."""
     labels = labels if labels in NUMBERINGS else "maker"
     shown = looks(state, lambda feature: f"/builds/{build}/measure?feature={feature}")
-    steps = steps_of(state)
+    steps = station_steps(state)
     found = next_step(state.plan)
-    following = None
-    if found is not None:
-        following = next(
-            s for s in steps if (s.feature, s.station) == (found[1].feature, found[1].station)
-        )
+    done, wanted = stations_done(steps)
     tally = state.tally()
     legend = tuple(
         (mark(Mark(verdict), described=False), Mark(verdict).words.replace(", above the limit", ""),
@@ -89,10 +85,10 @@ def stand_view(state: State, build: str, labels: str) -> StandView:
         legend=legend,
         stale=tally["stale"],
         accepted=tally["accepted"],
-        next=following,
+        next=None if found is None else step_of(steps, found[1]),
         worst=state.questions[0] if state.questions else None,
-        done=sum(s.done >= s.needed for s in steps if s.needed),
-        wanted=sum(1 for s in steps if s.needed),
+        done=done,
+        wanted=wanted,
         labels=labels,
         numberings=NUMBERINGS,
         conventions=_conventions(state.engine.layout),
