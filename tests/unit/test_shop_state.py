@@ -218,3 +218,18 @@ def test_wear_is_the_same_stations_new_less_old_and_follows_the_old_record(
     assert worn.wear == pytest.approx(59.980e-3 - old.size.mean.nominal_value, abs=1e-12)
     workshop.withdraw(build, str(old.readings[0].number), "misread", by=WHO)
     assert "Only 3 of 4 stations" in workshop.state(later).features["main-journal-1"].wear_note
+
+
+def test_a_doubt_is_asked_before_a_verdict_that_rests_on_it(workshop: Workshop, build: str) -> None:
+    slip = workshop.read(
+        build, "main-journal-6", "0-deg-front-end", "60.490 mm", "outside-micrometer", by=WHO
+    )
+    first, *others = workshop.state(build).questions
+    assert (first.kind, first.about) == (QuestionKind.DOUBT, f"entry {slip.number}")
+    about = {q.about: q for q in others if q.kind is QuestionKind.OUTSIDE}
+    assert f"entry {slip.number}" in about["main-journal-6"].to_do
+    assert "Rework" in about["main-clearance-4"].to_do, "nothing under that one is doubted"
+    workshop.note(build, f"entry {slip.number}", "measured twice, it is so", by=WHO)
+    told = {q.about: q for q in workshop.state(build).questions}
+    assert f"entry {slip.number}" not in told
+    assert "Rework" in told["main-journal-6"].to_do

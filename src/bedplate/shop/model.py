@@ -142,10 +142,13 @@ class FitState:
 
 
 class QuestionKind(StrEnum):
-    """Why something is open, in the order they are asked within a gate."""
+    """Why something is open, in the order they are asked within a gate.
 
-    OUTSIDE = "outside"
+    A doubt comes first: what a questioned reading says of a fit may change with its answer.
+    """
+
     DOUBT = "doubt"
+    OUTSIDE = "outside"
     LAPSED = "acceptance lapsed"
     STALE = "stale"
     UNDECIDED = "undecided"

@@ -6,10 +6,18 @@ from collections.abc import Iterator
 
 from bedplate.engine import Gate
 from bedplate.metrology import Verdict
+from bedplate.metrology.results import Doubt
 from bedplate.quantity import Dimension, show_both
 from bedplate.shop.checkin import order_questions
 from bedplate.shop.fastening import fastening_questions
-from bedplate.shop.model import FeatureState, FitState, Question, QuestionKind, State
+from bedplate.shop.model import (
+    FeatureState,
+    FitState,
+    Question,
+    QuestionKind,
+    ReadingState,
+    State,
+)
 from bedplate.shop.selecting import selection_questions
 
 _GATES = list(Gate)
@@ -64,13 +72,36 @@ def _of_fit(state: State, fit: FitState) -> Question:
         return Question(gate, QuestionKind.STALE, fit.fit.id, sentence, f"Measure {waiting} again.")
     if fit.verdict is Verdict.OUTSIDE:
         sentence = f"{name}: outside its limits, {_values(state, fit)}."
-        to_do = "Rework or change a part, or accept it by name and reason."
+        to_do = _first_the_doubt(state, fit)
+        to_do = to_do or "Rework or change a part, or accept it by name and reason."
         return Question(gate, QuestionKind.OUTSIDE, fit.fit.id, sentence, to_do)
     if fit.verdict is Verdict.UNDECIDED:
         sentence = f"{name}: too close to call, {_values(state, fit)}."
         return Question(gate, QuestionKind.UNDECIDED, fit.fit.id, sentence, fit.judgement.advice)
     to_do = f"Measure {waiting}." if waiting else "Measure it in two directions and two sections."
     return Question(gate, QuestionKind.NOT_MEASURED, fit.fit.id, f"{name}: not measured.", to_do)
+
+
+def _first_the_doubt(state: State, fit: FitState) -> str:
+    """Return what to answer before a verdict is acted on; '' where no reading under it is asked."""
+    asked = [
+        str(reading.number)
+        for name in fit.rests_on
+        for reading in state.features[name].readings
+        if any(_is_asked(state, reading, doubt) for doubt in reading.doubts)
+    ]
+    if not asked:
+        return ""
+    entries = "entry " + asked[0] if len(asked) == 1 else "entries " + ", ".join(asked)
+    return f"First answer what is asked about {entries}: this rests on it."
+
+
+def _is_asked(state: State, reading: ReadingState, doubt: Doubt) -> bool:
+    return (
+        reading.standing == "counts"
+        and doubt.code not in _OF_GAUGES
+        and f"entry {reading.number}" not in state.notes
+    )
 
 
 def _waiting(feature: FeatureState) -> str:
@@ -108,10 +139,8 @@ def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
     for name, feature in state.features.items():
         gate = gates.get(name, _GATES[-1])
         for reading in feature.readings:
-            if f"entry {reading.number}" in state.notes:
-                continue
             for doubt in reading.doubts:
-                if doubt.code in _OF_GAUGES:
+                if not _is_asked(state, reading, doubt):
                     continue
                 yield Question(
                     gate,

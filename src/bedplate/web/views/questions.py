@@ -10,9 +10,11 @@ from markupsafe import Markup
 from bedplate.documents.looks import mark_of
 from bedplate.documents.marks import Mark
 from bedplate.engine.fits import Gate
-from bedplate.metrology.results import Verdict
 from bedplate.shop.model import Question, QuestionKind, State
 from bedplate.web.views.common import mark
+
+_QUERY = Markup('<span class="query" aria-hidden="true">?</span>')
+"""Stands where there is no verdict to show."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,7 @@ def gates(state: State) -> tuple[GateView, ...]:
 
 
 def _view(state: State, question: Question) -> QuestionView:
-    drawn = Mark(Verdict.NOT_MEASURED)
+    drawn: Mark | None = None
     about, root = question.about, f"/builds/{state.build}"
     if about in state.fits:
         fit = state.fits[about]
@@ -82,5 +84,5 @@ def _view(state: State, question: Question) -> QuestionView:
         link, words = f"{root}/gauges#gauge-{about}", "see the gauge"
     return QuestionView(
         question.kind.value, question.sentence, question.to_do,
-        mark(drawn, described=False), link, words,
+        _QUERY if drawn is None else mark(drawn, described=False), link, words,
     )  # fmt: skip
