@@ -195,7 +195,7 @@ def one_step(
 
 
 @kernel
-def record(
+def write_nodes(
     begin: tuple[float, float, float, float],
     end: tuple[float, float, float, float],
     place: float,
@@ -204,12 +204,15 @@ def record(
     since: int,
     path: Array,
     broken: Marks,
+    changes: Array,
 ) -> tuple[float, int]:
-    """Write the nodes that a step passed, by the cubic through its ends; return their change.
+    """Write the nodes that a step passed, by the cubic through its ends; return what is missing.
 
-    Returns the last change over the film left, and for how many nodes it has been small.
+    What is missing to a closed orbit is the change from the lap before over the film left, summed
+    as the geometric row that it makes with the change a lap earlier. Returns the last of them, and
+    for how many nodes it has been small.
     """
-    n, change = path.shape[0], 1e9
+    n, missing = path.shape[0], 1e9
     d = h * step
     for node in range(int(place) + 1, int(place + h) + 1):
         t = (node - place) / h
@@ -221,9 +224,42 @@ def record(
         left = 1.0 - sqrt(x * x + y * y)
         moved = sqrt((x - path[k, 0]) ** 2 + (y - path[k, 1]) ** 2)
         change = moved / max(left, THINNEST)
+        missing = change / (1.0 - min(change / changes[k], 0.999))
         path[k, 0], path[k, 1], broken[k] = x, y, left < THINNEST
-        since = since + 1 if node > n and change <= _SETTLED else 0
-    return change, since
+        changes[k] = max(change, 1e-12) if node > n else 1e9
+        since = since + 1 if node > n and missing <= _SETTLED else 0
+    return missing, since
+
+
+@kernel
+def jump_ahead(starts: Array) -> tuple[float, float]:
+    """Return where four starts of laps in a row lead, if one matrix takes each to the next.
+
+    Returns the last of them where they tell of no such place inside the clearance. A lightly
+    loaded journal whirls for a hundred laps; this spares them.
+    """
+    ax, ay = starts[1, 0] - starts[0, 0], starts[1, 1] - starts[0, 1]
+    bx, by = starts[2, 0] - starts[1, 0], starts[2, 1] - starts[1, 1]
+    cx, cy = starts[3, 0] - starts[2, 0], starts[3, 1] - starts[2, 1]
+    det = ax * by - bx * ay
+    if abs(det) > 1e-4 * (ax * ax + ay * ay):
+        # J (a b) = (b c)
+        j00, j01 = (bx * by - cx * ay) / det, (cx * ax - bx * bx) / det
+        j10, j11 = (by * by - cy * ay) / det, (cy * ax - by * bx) / det
+    else:
+        # All but one way: the same share of each change is left.
+        share = (bx * cx + by * cy) / max(bx * bx + by * by, 1e-300)
+        j00, j01, j10, j11 = share, 0.0, 0.0, share
+    free = (1.0 - j00) * (1.0 - j11) - j01 * j10
+    if abs(free) < 1e-9:
+        return starts[3, 0], starts[3, 1]
+    # Σ J^k c from k = 1 on: (I − J)⁻¹ c − c.
+    sx = ((1.0 - j11) * cx + j01 * cy) / free - cx
+    sy = (j10 * cx + (1.0 - j00) * cy) / free - cy
+    x, y = starts[3, 0] + sx, starts[3, 1] + sy
+    if x * x + y * y < 0.98:
+        return x, y
+    return starts[3, 0], starts[3, 1]
 
 
 @kernel
@@ -242,12 +278,13 @@ def orbit(
 ) -> tuple[int, float]:
     """Follow the journal until its orbit closes; path, shape (n, 2), begins where the last ended.
 
-    Returns laps begun, and the change from the lap before over the film left: above the settled
+    Returns laps begun, and what is missing to a closed orbit over the film left: above the settled
     one if the orbit did not close.
     """
     n = load.shape[0]
     x, y = path[0, 0], path[0, 1]
-    place, h, change, last, since = 0.0, 1.0, 1e9, 1e9, 0
+    place, h, missing, since, laps = 0.0, 1.0, 1e9, 0, 0
+    starts, changes = np.zeros((4, 2)), np.full(n, 1e9)
     kx, ky = motion(x, y, load[0, 0], load[0, 1], spin[0], rates, plain, lands, groove, short)
     while place < most_laps * n:
         nx, ny, sx, sy, left, error = one_step(
@@ -257,31 +294,34 @@ def orbit(
         if not stands and h > 1e-5:
             h *= 0.25 if left <= 0.0 else max(0.2, 0.9 / error ** (1.0 / 3.0))
             continue
-        if not stands or left < THINNEST:
+        again = not stands or left < THINNEST
+        if again:
             # Carry on from the thinnest film that is known; the nodes on the way are marked.
-            size = sqrt(nx * nx + ny * ny)
-            back = (1.0 - 1.2 * THINNEST) / size
-            h = float(int(place) + 1) - place
-            for k in range(2):
-                broken[(int(place) + k) % n] = True
-            place = float(int(place) + 1)
-            x, y, since = nx * back, ny * back, 0
+            back = (1.0 - 1.2 * THINNEST) / sqrt(nx * nx + ny * ny)
+            broken[int(place) % n] = broken[int(place + 1.0) % n] = True
+            place, since, h = float(int(place) + 1), 0, 1.0
+            x, y = nx * back, ny * back
             path[int(place) % n, 0], path[int(place) % n, 1] = x, y
+        else:
+            if int(place + h) > int(place):
+                missing, since = write_nodes(
+                    (x, y, kx, ky), (nx, ny, sx, sy), place, h, step, since, path, broken, changes
+                )
+            place += h
+            x, y, kx, ky = nx, ny, sx, sy
+            if since >= _SAME:
+                return (int(place) - 1) // n + 1, missing
+            h = min(h * min(4.0, 0.9 / max(error, 1e-3) ** (1.0 / 3.0)), _LONGEST / step)
+        if int(place) // n > laps:
+            laps += 1
+            starts[(laps - 1) % 4] = path[0]
+            if laps % 4 == 0:
+                x, y = jump_ahead(starts)
+                place, again, changes[:], path[0, 0], path[0, 1] = float(laps * n), True, 1e9, x, y
+        if again:
             u, v, w = forces(load, spin, place)
             kx, ky = motion(x, y, u, v, w, rates, plain, lands, groove, short)
-            h = 1.0
-            continue
-        if int(place + h) > int(place):
-            last, since = record(
-                (x, y, kx, ky), (nx, ny, sx, sy), place, h, step, since, path, broken
-            )
-            change = last
-        place += h
-        x, y, kx, ky = nx, ny, sx, sy
-        if since >= _SAME:
-            return (int(place) - 1) // n + 1, change
-        h = min(h * min(4.0, 0.9 / max(error, 1e-3) ** (1.0 / 3.0)), _LONGEST / step)
-    return most_laps, change
+    return most_laps, missing
 
 
 @kernel
@@ -325,7 +365,8 @@ def orbit_figures(
 
 
 SETTLED, BROKEN, OPEN, UNBALANCED, BEYOND_OIL, CLOSED = 0, 1, 2, 3, 4, 5
-_HEAT_TURNS = 25
+_HEAT_TURNS, _BROKEN_TURNS = 25, 5
+"""Turns until the heat is given up, and until a film that breaks down is not looked at again."""
 
 
 @kernel
@@ -467,7 +508,7 @@ def film_case(
     state = UNBALANCED
     result[:] = np.nan
     viscosity = clearance = power = flow = 0.0
-    for _ in range(_HEAT_TURNS):
+    for turn in range(_HEAT_TURNS):
         clearance = case[0] + growth[0] + growth[1] * (supply - 293.15)
         clearance += growth[2] * (temperature - 293.15)
         if clearance <= 0.0:
@@ -481,7 +522,7 @@ def film_case(
         viscosity = case[1] * thin
         rates = rates_of(clearance, viscosity, bearing)
         begun, change = orbit(
-            load, spin, step, rates, tables[0], tables[1], groove, short, 3, path, broken
+            load, spin, step, rates, tables[0], tables[1], groove, short, 9, path, broken
         )
         laps += begun
         power, flow, shear = heat_turn(
@@ -497,6 +538,9 @@ def film_case(
                 break
         else:
             state = UNBALANCED
+        if turn >= _BROKEN_TURNS and broken.any():
+            state = BROKEN
+            break
         temperature += min(max(missing, -30.0), 30.0)
     result[0], result[8], result[9], result[11] = state, temperature, clearance, laps
     if state == SETTLED:

@@ -30,7 +30,7 @@ class LoadCycle:
     The frame is fixed in the shell and may turn with it (a rod's). All rows are at even steps of
     crank angle, the period's end left out.
 
-    :param load: on the journal, N, shape (n, 2)
+    :param load: on the journal, as the journal passes it to the shell, N, shape (n, 2)
     :param relative_speed: of the journal in the shell, rad/s, positive from x to y, shape (n,)
     :param crank_speed: rad/s, above 0
     :param period: rad of crank, 4π for a four-stroke engine
@@ -125,7 +125,8 @@ def require_shape(shape: BearingShape) -> None:
     if not isfinite(shape.groove_middle):
         raise InputError("The middle of the groove is no number.")
     for name, ratio in _ratios(shape).items():
-        if not LEAST_WIDTH_RATIO <= ratio <= GREATEST_WIDTH_RATIO:
+        # A width of a tenth in figures that are no tenth in binary is a tenth.
+        if not LEAST_WIDTH_RATIO <= round(ratio, 9) <= GREATEST_WIDTH_RATIO:
             raise InputError(
                 f"The {name} is {ratio:.3g} diameters wide; the maps hold "
                 f"{LEAST_WIDTH_RATIO} to {GREATEST_WIDTH_RATIO}."
