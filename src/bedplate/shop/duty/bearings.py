@@ -1,0 +1,245 @@
+"""Every main and rod bearing of an engine as the oil film sees it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import pi
+
+import numpy as np
+
+from bedplate.errors import InputError
+from bedplate.physics.checks import Array
+from bedplate.physics.film import Bearing, Expansion, Supply
+from bedplate.physics.loads import CylinderLoads, cylinder_loads, in_axes, main_bearing_loads
+from bedplate.physics.mobility import BearingShape, LoadCycle
+from bedplate.physics.oil import CELSIUS, USUAL_DENSITY, Oil, oil_from_viscosities, oil_of_grade
+from bedplate.physics.trace import PressureTrace
+from bedplate.shop.duty.gas import crankcase, no_gas
+from bedplate.shop.duty.given import Given, How, Value
+from bedplate.shop.duty.train import Train
+
+RMS_OF_RA = 1.25
+"""Root mean square over mean roughness of a normally distributed surface, √(π/2)."""
+
+SHELL_EXPANSION = 11.5e-6
+"""1/K: steel, which the back of a shell is made of. Common practice, no source."""
+
+_GROOVES = {"none": (0.0, 0.0), "upper half": (0.0, pi), "lower half": (pi, pi),
+            "all round": (0.0, 2 * pi)}  # fmt: skip
+_WARM = "a little above the oil supplied; common practice, no source"
+FILE_OIL = "as in the engine file"
+
+
+@dataclass(frozen=True, slots=True)
+class FilmBearing:
+    """One bearing with all that its film rests on.
+
+    :param id: 'main-2', 'rod-5'
+    :param kind: 'main' or 'rod'
+    :param number: of the main, or label of the cylinder
+    :param fit: id of its clearance
+    :param clearance: diametral at 20 °C, m, with its standard uncertainty
+    :param sources: (what, Value) of each figure that went in
+    """
+
+    id: str
+    kind: str
+    number: str
+    name: str
+    fit: str
+    bearing: Bearing
+    clearance: Value
+    sources: tuple[tuple[str, Value], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BearingLoad:
+    """What a bearing carries over the cycle, in its shell's frame.
+
+    Axis 1 points to the crown of the upper shell: the block's in a main, the rod's in a rod.
+
+    :param cycle: all of it
+    :param gas: the part that follows the pressure in the cylinders, N, shape (n, 2)
+    """
+
+    cycle: LoadCycle
+    gas: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What a person changes to see what it does; None and '' are as it is.
+
+    :param oil: SAE J300 grade
+    :param clearance: added to every bearing's clearance, m
+    :param temperature: of the oil supplied, K
+    """
+
+    oil: str = ""
+    clearance: float = 0.0
+    temperature: float | None = None
+
+
+AS_IT_IS = Choice()
+
+
+def oil_of(given: Given, grade: str = "") -> tuple[Oil, Value]:
+    """Return the oil, and what it is known from.
+
+    :param grade: another one than the file's
+    :raises InputError: no oil is named, or it is none
+    """
+    duty = given.duty
+    cold, hot = duty.figure("oil.at_40"), duty.figure("oil.at_100")
+    density = duty.value("oil.density", USUAL_DENSITY)
+    shear = duty.figure("oil.hths")
+    if cold is not None and hot is not None and not grade:
+        oil = oil_from_viscosities(
+            (40.0 + CELSIUS, cold.value),
+            (100.0 + CELSIUS, hot.value),
+            density_at_15=density,
+            high_shear_viscosity=shear.value if shear else None,
+        )
+        source = f"{hot.source}: {cold.text} at 40 °C, {hot.text} at 100 °C; ASTM D341"
+        return oil, Value(hot.value, source, How.FILE)
+    name = grade or duty.words.get("oil.grade", "") or duty.oil
+    if not name:
+        raise InputError(
+            "The engine file names no oil.", hint="Give engine.oil, or oil.at_40 and oil.at_100."
+        )
+    own = not grade
+    oil = oil_of_grade(
+        name,
+        density_at_15=density if own else USUAL_DENSITY,
+        high_shear_viscosity=shear.value if shear and own else None,
+    )
+    source = f"{oil.name}: the middle of its grade, SAE J300 (2015); a data sheet is better"
+    return oil, Value(0.0, source, How.FILE if own else How.ESTIMATED)
+
+
+def film_bearings(given: Given, choice: Choice = AS_IT_IS) -> tuple[FilmBearing, ...]:
+    """Return every main, from the number 1 on, then every rod in the order of labels.
+
+    :raises InputError: the file does not give a width, an oil or its temperature
+    """
+    layout = given.engine.layout
+    oil, oil_source = oil_of(given, choice.oil)
+    mains = [str(number + 1) for number in range(layout.mains)]
+    pins = {c.label: str(c.crankpin) for c in layout.cylinders}
+    made = [_bearing(given, choice, "main", number, number, oil) for number in mains]
+    made += [_bearing(given, choice, "rod", label, pin, oil) for label, pin in pins.items()]
+    return tuple(replace(one, sources=(*one.sources, ("oil", oil_source))) for one in made)
+
+
+def _bearing(
+    given: Given, choice: Choice, kind: str, number: str, journal: str, oil: Oil
+) -> FilmBearing:
+    table = f"{kind}s"
+    clearance = given.fit(f"{kind}-clearance-{number}")
+    surface = f"main-journal-{journal}" if kind == "main" else f"crankpin-{journal}"
+    diameter = given.size(surface)
+    name = f"{kind} {number}"
+    if clearance is None or diameter is None:
+        lacking = "clearance" if clearance is None else "diameter"
+        raise InputError(
+            f"The {lacking} of {name} is not known.",
+            hint=f"Give limits for {kind} clearance, and the journal's size in [{table}].",
+        )
+    width = given.needed(f"{table}.shell_width", f"how wide the {kind} shells carry")
+    usual = "common practice, no source"
+    temperature = given.sure("oil.temperature", 100.0 + CELSIUS, usual)
+    if choice.temperature is not None:
+        temperature = Value(choice.temperature, "chosen", How.ESTIMATED)
+    pressure = given.sure("oil.pressure", 4e5, usual)
+    groove = given.duty.words.get(f"{table}.groove", "none")
+    middle, extent = _GROOVES[groove]
+    shape = BearingShape(
+        diameter=diameter.value,
+        width=width.value,
+        diametral_clearance=clearance.value + choice.clearance,
+        groove_width=given.duty.value(f"{table}.groove_width") if extent else 0.0,
+        groove_middle=middle,
+        groove_extent=extent,
+    )
+    hole = 0.0 if extent else given.duty.value(f"{table}.feed_hole")
+    rough = [
+        RMS_OF_RA * given.duty.value(f"{table}.{part}_roughness") for part in ("journal", "shell")
+    ]
+    bearing = Bearing(
+        shape=shape,
+        oil=oil,
+        supply=Supply(temperature.value, pressure.value, hole),
+        expansion=_expansion(given, kind, number, temperature),
+        journal_roughness=rough[0],
+        shell_roughness=rough[1],
+    )
+    sources = (
+        ("clearance at 20 °C", clearance),
+        ("journal", diameter),
+        ("shell width", width),
+        ("oil supply temperature", temperature),
+        ("oil supply pressure", pressure),
+    )
+    fit = f"{kind}-clearance-{number}"
+    return FilmBearing(f"{kind}-{number}", kind, number, name, fit, bearing, clearance, sources)
+
+
+def _expansion(given: Given, kind: str, number: str, supply: Value) -> Expansion | None:
+    around = given.expansion(f"{kind}-housing-{number}")
+    crank = given.expansion("main-journal-1", "crankpin-1")
+    shell = given.expansion(f"{kind}-upper-shell-{number}") or Value(
+        SHELL_EXPANSION, "steel-backed shell, common practice, no source", How.ESTIMATED
+    )
+    if around is None or crank is None:
+        return None
+    housing = given.size(f"{kind}-housing-{number}")
+    bore = given.size(f"{kind}-bearing-bore-{number}")
+    wall = given.size(f"{kind}-upper-shell-{number}")
+    thick = wall.value if wall else 0.0
+    if wall is None and housing is not None and bore is not None:
+        thick = max(0.0, (housing.value - bore.value) / 2)
+    oil = supply.value
+    warm = given.sure(f"temperatures.{'block' if kind == 'main' else 'rod'}", oil + 8.0, _WARM)
+    journal = given.sure("temperatures.crank", oil + 12.0, _WARM)
+    return Expansion(
+        housing=around.value,
+        shell=shell.value,
+        journal=crank.value,
+        shell_wall=thick,
+        housing_temperature=warm.value,
+        journal_temperature=journal.value,
+    )
+
+
+def loads_at(
+    given: Given, train: Train, trace: PressureTrace, speed: float
+) -> tuple[CylinderLoads, dict[str, BearingLoad], Array]:
+    """Return the loads of the train, of every bearing by id, and of the mains in the block's frame.
+
+    :param speed: rad/s
+    """
+    bore, under = given.engine.bore, crankcase(given).value
+    both = [
+        cylinder_loads(
+            train.layout, train.masses, one, bore=bore, firing=train.firing, speed=speed,
+            crankcase_pressure=under,
+        )
+        for one in (trace, no_gas(given))
+    ]  # fmt: skip
+    whole, moved = both
+    mains, alone = (
+        main_bearing_loads(train.layout, one, np.array(train.mains), speed, train.turning)
+        for one in both
+    )
+    found: dict[str, BearingLoad] = {}
+    steady = np.full(whole.angle.size, speed)
+    for place, number in enumerate(train.main_labels):
+        cycle = LoadCycle(mains[place], steady, speed, train.cycle)
+        found[f"main-{number}"] = BearingLoad(cycle, mains[place] - alone[place])
+    for place, label in enumerate(train.labels):
+        turned = whole.rod_direction[place]
+        load = in_axes(whole.rod_bearing[place], turned)
+        gas = load - in_axes(moved.rod_bearing[place], turned)
+        cycle = LoadCycle(load, speed - whole.rod_velocity[place], speed, train.cycle)
+        found[f"rod-{label}"] = BearingLoad(cycle, gas)
+    return whole, found, mains

@@ -1,0 +1,193 @@
+"""The crank train of an engine file, as the kernels take it: throws, masses, mains, firing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import tau
+
+import numpy as np
+
+from bedplate.engine import Engine
+from bedplate.engine.layout import FREE_END
+from bedplate.errors import InputError
+from bedplate.physics.checks import Array
+from bedplate.physics.crank_train import (
+    NO_UNBALANCE,
+    CrankLayout,
+    MovingMasses,
+    Unbalance,
+    crank_layout,
+    masses_from_ends,
+    unbalance,
+)
+from bedplate.shop.duty.given import Given, How, Value, labels
+from bedplate.shop.duty.volumes import crank_offset, throw_of
+
+
+@dataclass(frozen=True, slots=True)
+class Train:
+    """What turns and what goes up and down.
+
+    :param mains: middle of each main along the crank, m, from the free end
+    :param main_labels: its number, in the same order
+    :param firing: crank angle at which each cylinder fires, rad, in the order of labels
+    :param sources: (what, Value) of each figure that went in
+    :param unknown: what is left out because the file does not say it, as sentences
+    """
+
+    layout: CrankLayout
+    masses: MovingMasses
+    turning: Unbalance
+    mains: tuple[float, ...]
+    main_labels: tuple[str, ...]
+    labels: tuple[str, ...]
+    firing: Array
+    cycle: float
+    sources: tuple[tuple[str, Value], ...]
+    unknown: tuple[str, ...]
+
+
+_WEIGHTS = ("piston", "pin", "locks", "rings")
+
+
+def crank_train(given: Given) -> Train:
+    """Return the crank train.
+
+    Axis 1 of its frame points up between the banks, axis 2 a quarter turn on in the direction of
+    rotation.
+
+    :raises InputError: the file does not give a weight or a place that is needed
+    """
+    engine = given.engine
+    sources = _weights(given)
+    value = {name: one.value for name, one in sources}
+    count = len(engine.layout.cylinders)
+    piston = value["piston"] + value["pin"] + value["locks"] + value["rings"]
+    masses = masses_from_ends(
+        count, piston, value["small end"], value["big end"] + value["shells"], engine.rod
+    )
+    places, pitch = _positions(given)
+    layout = _layout(engine, places)
+    mains = _mains(given, pitch.value)
+    numbers = [str(number + 1) for number in range(len(mains))]
+    if engine.layout.mains_from != FREE_END:
+        numbers.reverse()
+    unknown = []
+    turning = _turning(given, layout)
+    if turning is NO_UNBALANCE:
+        unknown.append("Counterweights: the file gives none, so the mains carry all that turns.")
+    return Train(
+        layout=layout,
+        masses=masses,
+        turning=turning,
+        mains=mains,
+        main_labels=tuple(numbers),
+        labels=labels(engine),
+        firing=_firing(engine, layout),
+        cycle=engine.layout.cycle,
+        sources=(*sources, ("pitch of the throws", pitch)),
+        unknown=tuple(unknown),
+    )
+
+
+def _weights(given: Given) -> tuple[tuple[str, Value], ...]:
+    nothing = "not in the engine file; counted as nothing"
+    return (
+        ("piston", given.needed("weights.piston", "what a piston weighs")),
+        ("pin", given.needed("weights.pin", "what a piston pin weighs")),
+        ("locks", given.sure("weights.locks", 0.0, nothing)),
+        ("rings", given.sure("weights.rings", 0.0, nothing)),
+        ("small end", given.needed("weights.small_end", "what the small end of a rod weighs")),
+        ("big end", given.needed("weights.big_end", "what the big end of a rod weighs")),
+        ("shells", given.sure("weights.shells", 0.0, nothing)),
+    )
+
+
+def _layout(engine: Engine, places: tuple[float, ...]) -> CrankLayout:
+    way = 1.0 if engine.layout.clockwise else -1.0
+    cylinders = engine.layout.cylinders
+    return crank_layout(
+        throw_of(engine),
+        engine.rod,
+        np.array([way * cylinder.bank_angle for cylinder in cylinders]),
+        np.array([cylinder.throw_angle for cylinder in cylinders]),
+        np.array(places),
+        crank_offset(engine),
+    )
+
+
+def _positions(given: Given) -> tuple[tuple[float, ...], Value]:
+    """Return the place of each rod along the crank, from the throw nearest the free end."""
+    engine = given.engine
+    layout = engine.layout
+    pitch = given.needed("crank.pitch", "how far apart the throws stand")
+    throws = len({cylinder.position for cylinder in layout.cylinders})
+    if layout.crankpins > throws and layout.mains == layout.crankpins + 1:
+        return tuple((c.crankpin - 1) * pitch.value for c in layout.cylinders), pitch
+    spacing = _rod_spacing(given)
+    places: list[float] = []
+    for cylinder in layout.cylinders:
+        beside = [c for c in layout.cylinders if c.position == cylinder.position]
+        ordered = sorted(beside, key=lambda c: (c.crankpin, c.bank))
+        aside = ordered.index(cylinder) - (len(ordered) - 1) / 2
+        places.append((cylinder.position - 1) * pitch.value + aside * spacing)
+    return tuple(places), pitch
+
+
+def _rod_spacing(given: Given) -> float:
+    own = given.figure("crank.rod_spacing")
+    if own is not None:
+        return own.value
+    width = given.size(f"rod-width-{labels(given.engine)[0]}")
+    return width.value if width else 0.0
+
+
+def _mains(given: Given, pitch: float) -> tuple[float, ...]:
+    layout, own = given.engine.layout, given.duty.mains_at
+    if own:
+        return own
+    throws = len({cylinder.position for cylinder in layout.cylinders})
+    if layout.mains in {throws + 1, layout.crankpins + 1}:
+        return tuple((number - 0.5) * pitch for number in range(layout.mains))
+    raise InputError(
+        f"Where the {layout.mains} mains stand between {throws} throws is not known.",
+        hint="Give crank.mains_at, one place for each main.",
+    )
+
+
+def _turning(given: Given, layout: CrankLayout) -> Unbalance:
+    """Return counterweights: those of each throw opposite its pin, and those named singly."""
+    amounts, angles, places = [], [], []
+    opposite = given.duty.value("crank.opposite")
+    if opposite:
+        by_throw: dict[float, list[tuple[float, float]]] = {}
+        for cylinder, place, angle in zip(
+            given.engine.layout.cylinders, layout.position, layout.throw_angle, strict=True
+        ):
+            by_throw.setdefault(cylinder.position, []).append((float(place), float(angle)))
+        for pins in by_throw.values():
+            for place, angle in pins:
+                amounts.append(opposite / len(pins))
+                angles.append(angle + tau / 2)
+                places.append(place)
+    for weight in given.duty.counterweights:
+        amounts.append(weight.unbalance)
+        angles.append(weight.angle)
+        places.append(weight.at)
+    return unbalance(amounts, angles, places) if amounts else NO_UNBALANCE
+
+
+def _firing(engine: Engine, layout: CrankLayout) -> Array:
+    """Return when each cylinder fires, the first at its own top dead centre."""
+    order = labels(engine)
+    first = float(layout.top_dead_centre[order.index(engine.layout.firing[0])])
+    at, angles = first, {}
+    for label, interval in zip(engine.layout.firing, engine.layout.intervals, strict=True):
+        angles[label] = at
+        at += interval
+    return np.array([angles[label] for label in order])
+
+
+def estimated(sources: tuple[tuple[str, Value], ...]) -> tuple[str, ...]:
+    """Return the names of the figures that are estimates."""
+    return tuple(name for name, value in sources if value.how is How.ESTIMATED)

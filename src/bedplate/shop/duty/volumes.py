@@ -1,0 +1,208 @@
+"""Volumes and compression ratio of each cylinder, term by term, and the squish of each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import hypot, pi
+
+from bedplate.engine import Engine
+from bedplate.errors import InputError
+from bedplate.physics.slider_crank import dead_centres, throw_for_stroke
+from bedplate.physics.volumes import (
+    ClearanceSpace,
+    ClearanceTerms,
+    compression,
+    compression_sensitivity,
+    effective_ratio,
+    squish,
+)
+from bedplate.shop.duty.given import Given, How, Value, labels
+
+STEP = 1e-5
+"""m: a hundredth of a millimetre."""
+
+
+@dataclass(frozen=True, slots=True)
+class CylinderVolumes:
+    """One cylinder's volumes, m³, and its ratio.
+
+    :param terms: of the clearance volume
+    :param ratio_standard: standard uncertainty of the ratio, from those of its terms
+    :param effective: ratio from where the inlet closes; None where the file does not say when
+    :param squish: at rest, m; its standard uncertainty beside it
+    :param per_step: what a hundredth of a millimetre changes of the ratio: piston lower, gasket
+        thicker, bore wider
+    :param per_volume: what one cubic centimetre more changes of the ratio
+    :param sources: (term, Value) of each figure that went in
+    """
+
+    label: str
+    swept: float
+    terms: ClearanceTerms
+    clearance: float
+    ratio: float
+    ratio_standard: float
+    effective: float | None
+    squish: float
+    squish_standard: float
+    per_step: tuple[tuple[str, float], ...]
+    per_volume: float
+    sources: tuple[tuple[str, Value], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Volumes:
+    """All cylinders.
+
+    :param wanted_squish: the least that the file wants; None where it does not say
+    :param unknown: what could not be told, as sentences
+    """
+
+    cylinders: tuple[CylinderVolumes, ...]
+    wanted_squish: Value | None
+    unknown: tuple[str, ...]
+
+    @property
+    def displacement(self) -> float:
+        """Return the swept volume of all cylinders, m³."""
+        return sum(cylinder.swept for cylinder in self.cylinders)
+
+    @property
+    def by_ratio(self) -> tuple[CylinderVolumes, ...]:
+        """Return the cylinders, the lowest ratio first."""
+        return tuple(sorted(self.cylinders, key=lambda cylinder: cylinder.ratio))
+
+    @property
+    def by_squish(self) -> tuple[CylinderVolumes, ...]:
+        """Return the cylinders, the tightest squish first."""
+        return tuple(sorted(self.cylinders, key=lambda cylinder: cylinder.squish))
+
+
+def crank_offset(engine: Engine) -> float:
+    """Return how far the pin's line passes the crank's axis, m, as `slider_crank` counts it."""
+    duty = engine.duty
+    pin = duty.pin_offset.value if duty.pin_offset else 0.0
+    return pin + duty.value("crank.offset")
+
+
+def volumes(given: Given) -> Volumes:
+    """Return the volumes of every cylinder.
+
+    Measured bores, deck clearances and chambers count before the engine file's; a pin that is
+    offset is exact in the stroke.
+
+    :raises InputError: the file does not give a term that has no usual value, or it cannot be
+    """
+    unknown: list[str] = []
+    if given.duty.figure("valves.inlet_closes") is None:
+        unknown.append("The effective ratio: the file does not say when the inlet closes.")
+    if given.duty.figure("chamber.crevice") is None:
+        unknown.append("The crevice between piston, top ring and wall: counted as nothing.")
+    cylinders = tuple(_cylinder(given, label) for label in labels(given.engine))
+    return Volumes(cylinders, given.figure("chamber.squish"), tuple(unknown))
+
+
+def _cylinder(given: Given, label: str) -> CylinderVolumes:
+    engine = given.engine
+    used = _terms(given, label)
+    value = {name: one.value for name, one in used.items()}
+    space = ClearanceSpace(
+        chamber=value["chamber"],
+        gasket_bore=value["gasket bore"],
+        gasket_thickness=value["gasket"],
+        piston_below_deck=value["deck clearance"],
+        dish=value["dish"],
+        dome=value["dome"],
+        crevice=value["crevice"],
+    )
+    bore, stroke = value["bore"], engine.stroke
+    found = compression(space, bore, stroke)
+    slope = compression_sensitivity(space, bore, stroke)
+    standard = hypot(
+        slope.piston_below_deck * used["deck clearance"].standard,
+        slope.gasket_thickness * used["gasket"].standard,
+        slope.volume * used["chamber"].standard,
+        slope.bore * used["bore"].standard,
+    )
+    return CylinderVolumes(
+        label=label,
+        swept=found.swept,
+        terms=found.terms,
+        clearance=found.clearance,
+        ratio=found.ratio,
+        ratio_standard=standard,
+        effective=_effective(given, bore, found.clearance),
+        squish=squish(space, value["head recess"]),
+        squish_standard=hypot(used["deck clearance"].standard, used["gasket"].standard),
+        per_step=(
+            ("piston lower", slope.piston_below_deck * STEP),
+            ("gasket thicker", slope.gasket_thickness * STEP),
+            ("bore wider", slope.bore * STEP),
+        ),
+        per_volume=slope.volume * 1e-6,
+        sources=tuple(used.items()),
+    )
+
+
+def _terms(given: Given, label: str) -> dict[str, Value]:
+    engine, duty = given.engine, given.duty
+    bore = given.size(f"cylinder-bore-{label}") or Value(
+        engine.bore, "engine file, geometry.bore", How.FILE
+    )
+    deck = given.fit(f"deck-clearance-{label}") or given.size(f"deck-clearance-{label}")
+    if deck is None:
+        raise InputError(
+            f"How far piston {label} stays below the deck is not known.",
+            hint="Give geometry.deck and geometry.compression_height, or measure deck clearance.",
+        )
+    chamber = _chamber(given, label)
+    gasket = given.needed("chamber.gasket", "how thick the head gasket is when crushed")
+    gasket_doubt = duty.value("chamber.gasket_uncertainty") / 2
+    nothing = "not in the engine file; counted as nothing"
+    return {
+        "bore": bore,
+        "chamber": chamber,
+        "gasket": Value(gasket.value, gasket.source, gasket.how, gasket_doubt),
+        "gasket bore": given.needed("chamber.gasket_bore", "how wide the gasket's own hole is"),
+        "deck clearance": deck,
+        "dish": given.sure("chamber.dish", 0.0, nothing),
+        "dome": given.sure("chamber.dome", 0.0, nothing),
+        "crevice": given.sure("chamber.crevice", 0.0, nothing),
+        "head recess": given.sure("chamber.recess", 0.0, nothing),
+    }
+
+
+def _chamber(given: Given, label: str) -> Value:
+    own = given.duty.chambers.get(label)
+    doubt = given.duty.value("chamber.uncertainty") / 2
+    if own is not None:
+        return Value(own.value, f"{own.source}, cylinder {label}", How.MEASURED, doubt)
+    meant = given.needed("chamber.volume", f"how big the chamber of cylinder {label} is")
+    return Value(meant.value, meant.source, meant.how, doubt)
+
+
+def _effective(given: Given, bore: float, clearance: float) -> float | None:
+    closing = given.duty.figure("valves.inlet_closes")
+    if closing is None:
+        return None
+    engine, offset = given.engine, crank_offset(given.engine)
+    throw = throw_for_stroke(engine.stroke, engine.rod, offset)
+    return effective_ratio(closing.value, bore, throw, engine.rod, clearance, offset)
+
+
+def clearance_volume(given: Given) -> float:
+    """Return the mean clearance volume of all cylinders, m³."""
+    found = volumes(given).cylinders
+    return sum(cylinder.clearance for cylinder in found) / len(found)
+
+
+def swept_of(engine: Engine) -> float:
+    """Return the swept volume of one cylinder by the file's bore and stroke, m³."""
+    return pi / 4 * engine.bore**2 * engine.stroke
+
+
+def throw_of(engine: Engine) -> float:
+    """Return the throw, m; with an offset a little less than half the stroke."""
+    throw = throw_for_stroke(engine.stroke, engine.rod, crank_offset(engine))
+    dead_centres(throw, engine.rod, crank_offset(engine))
+    return throw

@@ -1,0 +1,192 @@
+"""The duty check of the shipped engines: which bearing has the least film, at which speed, why."""
+
+from math import pi
+
+import numpy as np
+import pytest
+from tests.engine_makers import an_engine, six
+
+from bedplate.engine import examples, read_engine
+from bedplate.errors import InputError
+from bedplate.shop.duty.bearings import Choice, film_bearings
+from bedplate.shop.duty.check import Standing, duty_check
+from bedplate.shop.duty.gas import pressure_at, read_trace
+from bedplate.shop.duty.given import Given, How
+from bedplate.shop.duty.train import crank_train
+from bedplate.shop.duty.volumes import volumes
+
+RPM = pi / 30
+BOTH = ("v8", "straight-six")
+
+
+def given(name="straight-six", *changes):
+    return Given(read_engine(six(*changes) if changes else examples()[name]))
+
+
+@pytest.fixture(scope="module")
+def checks():
+    return {name: duty_check(given(name)) for name in BOTH}
+
+
+@pytest.mark.parametrize("name", BOTH)
+def test_it_tells_the_bearing_the_speed_and_why(checks, name):
+    check = checks[name]
+    least = check.least.least
+    films = [one.film.least_film for row in check.rows for one in row.films]
+    assert least.film.least_film == pytest.approx(min(films), rel=2e-3)
+    assert check.least.why.startswith(least.bearing.name.capitalize())
+    assert f"{check.least.rpm:.0f} rpm" in check.least.why
+    assert "load press it" in check.least.why
+
+
+@pytest.mark.parametrize("name", BOTH)
+def test_every_number_has_a_source(checks, name):
+    check = checks[name]
+    assert all(value.source for _, value in check.sources)
+    assert all(item.source for row in check.rows for item in row.items)
+    assert {"oil supply temperature, rod 1", "pitch of the throws", "burn start"} <= {
+        what for what, _ in check.sources
+    }
+
+
+@pytest.mark.parametrize("name", BOTH)
+def test_a_thinner_oil_gives_a_thinner_film(checks, name):
+    # Any text on journal bearings: film grows with viscosity at the same load and speed.
+    thin = duty_check(given(name), (6000 * RPM,), Choice(oil="0W-16"))
+    thick = duty_check(given(name), (6000 * RPM,), Choice(oil="20W-50"))
+    for one, other in zip(thin.rows[0].films, thick.rows[0].films, strict=True):
+        assert one.film.least_film < other.film.least_film
+        assert one.film.viscosity < other.film.viscosity
+
+
+@pytest.mark.parametrize("name", BOTH)
+def test_a_hundredth_more_clearance_thins_the_rods_film_and_cools_it(checks, name):
+    # Beyond the clearance of the thickest film more clearance carries less and lets more oil
+    # through (Raimondi and Boyd's charts read along one load).
+    plain = duty_check(given(name), (6000 * RPM,)).rows[0]
+    wider = duty_check(given(name), (6000 * RPM,), Choice(clearance=1e-5)).rows[0]
+    for one, other in zip(plain.films, wider.films, strict=True):
+        assert other.film.flow > one.film.flow
+        assert other.film.film_temperature < one.film.film_temperature
+        if one.bearing.kind == "rod":
+            assert other.film.least_film < one.film.least_film
+
+
+def test_a_missing_rating_is_unknown_and_never_fine(checks):
+    items = {item.name: item for item in checks["straight-six"].rows[-1].items}
+    assert items["rod tension"].standing is Standing.UNKNOWN
+    assert items["mean piston speed"].standing is Standing.WITHIN
+    beyond = duty_check(given("straight-six", ('"22 m/s"', '"20 m/s"')), (7200 * RPM,))
+    found = {item.name: item.standing for item in beyond.rows[0].items}
+    assert found["mean piston speed"] is Standing.BEYOND
+    assert any("rod tension" in sentence for sentence in beyond.unknown)
+
+
+def test_sixes_rods_are_alike_and_its_mains_symmetric(checks):
+    row = checks["straight-six"].rows[0]
+    film = {one.bearing.id: one.film.least_film for one in row.films}
+    rods = [film[f"rod-{n}"] for n in range(1, 7)]
+    assert max(rods) == pytest.approx(min(rods), rel=1e-3)
+    # The crank is its own mirror image; mains 1 and 7 carry one throw each.
+    assert film["main-1"] == pytest.approx(film["main-7"], rel=1e-2)
+
+
+def test_the_mains_together_carry_what_the_engine_puts_on_them(checks):
+    row = checks["v8"].rows[-1]
+    turning = checks["v8"].train.turning
+    out = np.stack([np.cos(row.loads.angle[:, None] + turning.angle),
+                    np.sin(row.loads.angle[:, None] + turning.angle)], axis=-1)  # fmt: skip
+    weights = (turning.amount[None, :, None] * row.speed**2 * out).sum(axis=1)
+    whole = -row.loads.rod_bearing.sum(axis=0) + weights
+    assert np.abs(row.mains.sum(axis=0) - whole).max() < 1e-6 * np.abs(whole).max() + 1e-3
+
+
+def test_a_file_that_says_little_is_told_what_it_lacks():
+    with pytest.raises(InputError, match="piston weighs") as caught:
+        duty_check(Given(an_engine()))
+    assert "weights.piston" in caught.value.hint
+    without = duty_check(given("straight-six", ('shell_width  = "19.4 mm"', "")), (3000 * RPM,))
+    assert without.least is None
+    assert any("how wide the main shells carry" in sentence for sentence in without.unknown)
+
+
+def test_estimates_are_marked():
+    bearing = film_bearings(given("straight-six", ('temperature = "105 °C" ', "#")))[0]
+    source = dict(bearing.sources)["oil supply temperature"]
+    assert source.how is How.ESTIMATED
+    assert "common practice" in source.source
+
+
+def test_a_film_that_breaks_down_says_so_and_shows_no_number():
+    heavy = [
+        ('oil      = "SAE 10W-60"', 'oil      = "SAE 8"'),
+        ('piston    = "328 g"', 'piston    = "9 kg"'),
+    ]
+    check = duty_check(given("straight-six", *heavy), (7200 * RPM,))
+    assert not check.least.least.holds
+    assert np.isnan(check.least.least.film.least_film)
+    assert "at 7200 rpm" in check.least.why
+    item = next(i for i in check.rows[0].items if i.name == "least rod film")
+    assert item.standing is Standing.NO_VALUE
+
+
+def test_volumes_name_each_term():
+    found = volumes(given("v8"))
+    first = found.cylinders[0]
+    # By hand: 64.0 cc chamber measured 63.8; gasket π/4·4.200²·0.041 in³; deck 0.010 in over the
+    # bore; 6.0 cc dish; 0.9 cc crevice.
+    gasket = pi / 4 * 4.2**2 * 0.041 * 16.387064
+    assert first.terms.chamber * 1e6 == pytest.approx(63.8)
+    assert first.terms.gasket * 1e6 == pytest.approx(gasket)
+    assert first.terms.dish * 1e6 == pytest.approx(6.0)
+    assert first.ratio == pytest.approx(first.swept / first.terms.total + 1)
+    assert found.by_ratio[0].label == "4"
+    assert first.squish == pytest.approx(0.051 * 0.0254)
+    assert dict(first.sources)["chamber"].how is How.MEASURED
+    assert 0 < first.effective < first.ratio
+
+
+def test_sensitivity_is_per_hundredth_of_a_millimetre():
+    plain = volumes(given("straight-six")).cylinders[0]
+    thicker = volumes(given("straight-six", ('"1.30 mm"', '"1.31 mm"'))).cylinders[0]
+    assert dict(plain.per_step)["gasket thicker"] == pytest.approx(
+        thicker.ratio - plain.ratio, rel=2e-3
+    )
+
+
+TRACE = "angle deg,pressure bar\n" + "\n".join(
+    f"{a},{1.0 + 60 * max(0.0, 1 - abs(a - 15) / 90):.3f}" for a in range(-360, 360, 2)
+)
+
+
+def test_a_measured_trace_takes_the_place_of_the_computed_one():
+    text = six(("[combustion]\n", f'[combustion]\ntrace = """\n{TRACE}\n"""\n'))
+    pressure = pressure_at(Given(read_engine(text)), 6000 * RPM)
+    assert pressure.note.startswith("measured trace")
+    assert pressure.trace.peak[0] == pytest.approx(61e5, rel=0.03)
+    assert pressure.mean_effective is None
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("", "no points"),
+        ("angle deg\n1\n", "1 columns"),
+        ("angle deg,pressure mm\n0,1\n", "no column of pressure"),
+        ("angle deg,pressure bar\n0,1\nx,2\n", "Row 3"),
+        ("angle deg,pressure bar\n0,nan\n", "no number"),
+        (TRACE.replace("bar", "Pa"), "unit right"),
+        ("\n".join(r for r in TRACE.splitlines() if not r.startswith(("1", "2"))), "gap"),
+    ],
+)
+def test_a_trace_that_cannot_be_is_refused_with_its_place(text, sentence):
+    with pytest.raises(InputError, match=sentence):
+        read_trace(text, 4 * pi)
+
+
+def test_a_four_with_the_crank_turning_the_other_way_is_its_mirror_image():
+    usual = crank_train(given("straight-six"))
+    other = six(("clockwise seen", "anticlockwise seen"))
+    turned = crank_train(Given(read_engine(other)))
+    assert np.allclose(usual.layout.bank, -turned.layout.bank)
+    assert np.allclose(usual.firing % (4 * pi), turned.firing % (4 * pi))
