@@ -5,25 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from bedplate.documents.paper import Tree, both, time
+from bedplate.documents.paper import Tree, both, drawing, time
+from bedplate.documents.photograph import photograph
 from bedplate.quantity import Units
 from bedplate.record.entries import (
-    Accepted,
-    BuildStarted,
+    BoltMeasured,
+    BoltTightened,
     ComparatorSet,
-    EngineRevised,
-    Note,
-    Numbered,
-    PartReceived,
+    GaugeRegistered,
     Picture,
     Reading,
-    Reworked,
     Signed,
-    StepDone,
+    StageDone,
     Typed,
     Withdrawn,
 )
 from bedplate.shop.model import FeatureState, GaugeState, ReadingState, State
+from bedplate.shop.sentences import sentence
 
 
 def _text(typed: Typed | None) -> str:
@@ -222,44 +220,31 @@ def _cells(row: Tree, columns: Sequence[_Column]) -> Tree:
 
 
 def history(state: State) -> list[list[str]]:
-    """Return every entry that is neither a reading, a gauge nor a setting."""
-    numbers = {numbered.entry.id: numbered.number for numbered in state.entries}
-    rows = []
-    for numbered in state.entries:
-        told = _told(numbered, numbers)
-        if told:
-            entry = numbered.entry
-            rows.append([str(numbered.number), time(entry.at), entry.by, *told])
-    return rows
+    """Return every entry but readings, gauges, settings and bolts: they have pages of their own."""
+    elsewhere = (Reading, GaugeRegistered, ComparatorSet, BoltTightened, BoltMeasured, StageDone)
+    return [
+        [str(row.number), time(row.entry.at), row.entry.by, sentence(state, row.entry)]
+        for row in state.entries
+        if not isinstance(row.entry, elsewhere)
+    ]
 
 
-def _told(numbered: Numbered, numbers: dict[str, int]) -> tuple[str, str] | None:
-    match numbered.entry:
-        case BuildStarted() as entry:
-            return "build started", f"{entry.build} {entry.title}".strip()
-        case EngineRevised() as entry:
-            return "engine file revised", entry.reason
-        case PartReceived() as entry:
-            marks = f", marks {entry.marks}" if entry.marks else ""
-            source = f", from {entry.supplier}" if entry.supplier else ""
-            return "part received", f"{entry.part}: {entry.identity}{marks}{source}"
-        case Withdrawn() as entry:
-            return "withdrawn", f"entry {numbers.get(entry.target, 0)}: {entry.reason}"
-        case Reworked() as entry:
-            return "reworked", f"{entry.part}: {entry.operation} ({', '.join(entry.features)})"
-        case Accepted() as entry:
-            return "accepted by decision", f"{entry.fit}, {entry.verdict}: {entry.reason}"
-        case Note() as entry:
-            return "note", f"{entry.about}: {entry.text}" if entry.about else entry.text
-        case Picture() as entry:
-            about = f"{entry.about}: " if entry.about else ""
-            return "picture", f"{about}{entry.caption} (SHA-256 {entry.sha256[:16]}…)"
-        case StepDone() as entry:
-            return "step done", entry.step + (f": {entry.remark}" if entry.remark else "")
-        case Signed() as entry:
-            return "signed", f"{entry.role}: {entry.statement} (up to entry {entry.count})"
-        case _:
-            return None
+def photographs(state: State, kept: Mapping[str, bytes]) -> list[Tree]:
+    """Return the pictures of the record that were not withdrawn.
+
+    :param kept: what is kept of each picture, by its SHA-256
+    """
+    taken = _taken_back(state)
+    shown = []
+    for row in state.entries:
+        entry = row.entry
+        if isinstance(entry, Picture) and entry.id not in taken and entry.sha256 in kept:
+            says = sentence(state, entry)
+            svg = photograph(kept[entry.sha256], entry.media_type)
+            if svg:
+                told = f"entry {row.number}, {time(entry.at)} UTC, {entry.by}"
+                shown.append({"picture": drawing(svg, says), "says": says, "told": told})
+    return shown
 
 
 def signatures(state: State) -> list[list[str]]:

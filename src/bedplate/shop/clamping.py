@@ -6,7 +6,8 @@ it gives, how widely, and which way of tightening spreads it less.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf, pi
 from typing import TYPE_CHECKING
@@ -17,7 +18,7 @@ from bedplate.physics.bolt import preload_at, utilisation
 from bedplate.physics.property_class import Strength, grade, property_class
 from bedplate.physics.thread import Thread, thread
 from bedplate.physics.tightening import bearing_diameter, clamp_ratio, nut_factor, preload
-from bedplate.quantity import Dimension, Units, parse, show
+from bedplate.quantity import Dimension, Units, parse, parse_tightening, show
 
 if TYPE_CHECKING:
     from bedplate.physics.clamp import Clamp
@@ -463,3 +464,93 @@ def question_of(fastener: Fastener, plan: Plan, part_modulus: float = 70e9) -> Q
         friction=(kind.low, kind.high) if kind else _USUAL_FRICTION,
         part_modulus=part_modulus,
     )
+
+
+_FIELDS = {
+    "grip": Dimension.LENGTH,
+    "free_thread": Dimension.LENGTH,
+    "head": Dimension.LENGTH,
+    "hole": Dimension.LENGTH,
+    "around": Dimension.LENGTH,
+}
+_PARTS = {"aluminium": 70e9, "iron": 110e9, "steel": 205e9, "magnesium": 45e9}
+"""Pa: Young's modulus of what is clamped; handbook values, from memory."""
+
+
+def read_question(typed: Mapping[str, str]) -> Question:
+    """Read a question as typed, by the names of its fields.
+
+    `thread` and `tightening` ('60 N·m' or '42 N·m + 75 deg') are needed; `class`, `grip`,
+    `free_thread`, `head`, `hole`, `around`, `parts`, `lubricant`, `friction` ('0.10..0.14'),
+    `stretch`, `wrench` ('II A') may be left out.
+
+    :raises InputError: a field cannot be read
+    """
+    fields = {name: text.strip() for name, text in typed.items() if text.strip()}
+    size = thread(fields.get("thread", ""))
+    tightening = parse_tightening(fields.get("tightening", ""))
+    if tightening.torque is None:
+        sentence = f"'{fields['tightening'][:60]}' has no torque: an angle begins somewhere."
+        raise InputError(sentence, hint="Write both, such as '42 N·m + 75 deg'.")
+    lengths = {
+        name: parse(fields[name], dimension).value
+        for name, dimension in _FIELDS.items()
+        if name in fields
+    }
+    stretch = fields.get("stretch")
+    return Question(
+        size=size,
+        strength=_strength(fields.get("class", ""), size),
+        torque=tightening.torque.value,
+        angle=tightening.angle.value if tightening.angle else None,
+        stretch=parse(stretch, Dimension.LENGTH).value if stretch else None,
+        part_modulus=_modulus(fields.get("parts", "aluminium")),
+        friction=_friction(fields),
+        class_of_wrench=_wrench(fields.get("wrench", "II A")),
+        **lengths,
+    )
+
+
+def _strength(name: str, size: Thread) -> Strength | None:
+    if not name:
+        return None
+    found = strength_of(name, size.diameter)
+    if found is None:
+        sentence = f"'{name[:40]}' is no class or grade that is known at this size."
+        raise InputError(sentence, hint="Write '8.8', '10.9', '12.9' or 'grade 8', or leave it.")
+    return found
+
+
+def _modulus(parts: str) -> float:
+    if parts not in _PARTS:
+        sentence = f"'{parts[:40]}' is nothing whose stiffness is known here."
+        raise InputError(sentence, hint=f"Write {', '.join(_PARTS)}.")
+    return _PARTS[parts]
+
+
+def _wrench(text: str) -> tuple[str, str]:
+    words = text.upper().split()
+    if len(words) != 2:
+        sentence = f"'{text[:40]}' is no class of a wrench."
+        raise InputError(sentence, hint="Write type and class of ISO 6789: 'II A'.")
+    return words[0], words[1]
+
+
+def _friction(fields: Mapping[str, str]) -> tuple[float, float]:
+    text = fields.get("friction", "")
+    if text:
+        found = re.fullmatch(r"(0?[.,]\d+) ?(?:\.\.|-|–|to) ?(0?[.,]\d+)", text)
+        if not found:
+            sentence = f"'{text[:40]}' is no band of friction."
+            raise InputError(sentence, hint="Write its two ends: '0.10..0.14'.")
+        low, high = (float(end.replace(",", ".")) for end in found.groups())
+        return low, high
+    named = fields.get("lubricant", "")
+    if not named:
+        return _USUAL_FRICTION
+    kind = lubricant(named)
+    if kind is None:
+        known = "; ".join(one.name for one in LUBRICANTS)
+        sentence = f"The friction of '{named[:40]}' is not known here."
+        raise InputError(sentence, hint=f"Known are: {known}. Or give --friction 0.10..0.14.")
+    return kind.low, kind.high

@@ -15,6 +15,8 @@ from starlette.staticfiles import StaticFiles
 
 from bedplate.documents import fonts
 from bedplate.errors import BedplateError, EntryError, NotFoundError
+from bedplate.web.assembly_deeds import AssemblyDeeds
+from bedplate.web.assembly_pages import AssemblyPages
 from bedplate.web.deeds import Deeds
 from bedplate.web.guard import Guard
 from bedplate.web.intake import deed
@@ -31,7 +33,12 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
     :param allowed_hosts: names under which it may be asked for; plain addresses are always taken
     """
     return Starlette(
-        routes=[*_reading(Pages(workshop)), *_writing(Deeds(workshop)), *_static()],
+        routes=[
+            *_reading(Pages(workshop)),
+            *_writing(Deeds(workshop)),
+            *_assembling(AssemblyPages(workshop), AssemblyDeeds(workshop)),
+            *_static(),
+        ],
         middleware=[Middleware(Guard, allowed_hosts=tuple(allowed_hosts), failed=_on_failure)],
         exception_handlers={
             BedplateError: _on_our_error,
@@ -81,6 +88,21 @@ def _writing(deeds: Deeds) -> list[BaseRoute]:
         f"{build}/signatures": deeds.sign,
     }
     return [Route(path, deed(do), methods=["POST"]) for path, do in does.items()]
+
+
+def _assembling(pages: AssemblyPages, deeds: AssemblyDeeds) -> list[BaseRoute]:
+    build = "/builds/{build}"
+    return [
+        Route("/clamp", pages.clamp),
+        Route(f"{build}/assembly", pages.assembly),
+        Route(f"{build}/tightening", pages.tightening),
+        Route(f"{build}/fasteners", pages.fasteners),
+        Route(f"{build}/tightening.pdf", pages.plan_sheet),
+        *(
+            Route(f"{build}/{end}", deed(do), methods=["POST"])
+            for end, do in deeds.forms().items()
+        ),
+    ]
 
 
 def _static() -> list[BaseRoute]:

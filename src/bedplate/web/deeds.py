@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from bedplate.workshop import Workshop
 
 
-def _back(sent: Sent, otherwise: str) -> str:
+def back(sent: Sent, otherwise: str) -> str:
     """Return where a form asked to go on, if that is a page of ours."""
     asked = sent["back"]
     ours = asked.startswith("/") and not asked.startswith(("//", "/\\"))
@@ -46,7 +46,7 @@ class Deeds:
         if not name:
             sentence = "It is not said who works here."
             raise EntryError(sentence, hint="Type a name or initials.")
-        go = _back(sent, "/")
+        go = back(sent, "/")
         response = (
             JSONResponse({"go": go}) if wants_json(sent.request) else RedirectResponse(go, 303)
         )
@@ -107,7 +107,7 @@ class Deeds:
             size_uncertainty="" if on_gauge else sent["size_uncertainty"].strip(),
             found=sent["found"].strip(), temperature=sent["temperature"].strip(), id=sent["id"],
         )  # fmt: skip
-        return self._done(sent, receipt, _back(sent, f"/builds/{sent.build}/gauges"))
+        return self._done(sent, receipt, back(sent, f"/builds/{sent.build}/gauges"))
 
     def gauge(self, sent: Sent) -> Response:
         """Register a gauge."""
@@ -126,7 +126,7 @@ class Deeds:
             calibrated=sent["calibrated"], due=sent["due"], source=sent["source"].strip(),
             id=sent["id"],
         )  # fmt: skip
-        return self._done(sent, receipt, _back(sent, f"/builds/{sent.build}/gauges"))
+        return self._done(sent, receipt, back(sent, f"/builds/{sent.build}/gauges"))
 
     def copy_gauges(self, sent: Sent) -> Response:
         """Take over the gauges of another build."""
@@ -144,7 +144,7 @@ class Deeds:
         receipt = self._workshop.withdraw(
             sent.build, sent["target"], reason, by=sent.by, id=sent["id"]
         )
-        return self._done(sent, receipt, _back(sent, f"/builds/{sent.build}/record"))
+        return self._done(sent, receipt, back(sent, f"/builds/{sent.build}/record"))
 
     def rework(self, sent: Sent) -> Response:
         """Note that a part was machined again."""
@@ -158,7 +158,7 @@ class Deeds:
         receipt = self._workshop.rework(
             sent.build, part, features, sent["operation"].strip(), by=sent.by, id=sent["id"]
         )
-        return self._done(sent, receipt, _back(sent, f"/builds/{sent.build}/record"))
+        return self._done(sent, receipt, back(sent, f"/builds/{sent.build}/record"))
 
     def accept(self, sent: Sent) -> Response:
         """Accept a fit by decision."""
@@ -166,7 +166,7 @@ class Deeds:
             sent.build, sent["fit"], sent["reason"].strip(), by=sent.by, id=sent["id"]
         )
         otherwise = f"/builds/{sent.build}/fits/{quote(sent['fit'])}"
-        return self._done(sent, receipt, _back(sent, otherwise))
+        return self._done(sent, receipt, back(sent, otherwise))
 
     def note(self, sent: Sent) -> Response:
         """Write a note, with a picture if one was given."""
@@ -180,7 +180,7 @@ class Deeds:
             receipt = self._workshop.note(
                 sent.build, about, sent["text"].strip(), by=sent.by, id=sent["id"]
             )
-        return self._done(sent, receipt, _back(sent, f"/builds/{sent.build}/record"))
+        return self._done(sent, receipt, back(sent, f"/builds/{sent.build}/record"))
 
     def part(self, sent: Sent) -> Response:
         """Note which part came."""
@@ -188,7 +188,7 @@ class Deeds:
             sent.build, sent["part"].strip(), sent["identity"].strip(), by=sent.by,
             marks=sent["marks"].strip(), supplier=sent["supplier"].strip(), id=sent["id"],
         )  # fmt: skip
-        return self._done(sent, receipt, _back(sent, f"/builds/{sent.build}/record"))
+        return self._done(sent, receipt, back(sent, f"/builds/{sent.build}/record"))
 
     def sign(self, sent: Sent) -> Response:
         """Sign the record up to here."""

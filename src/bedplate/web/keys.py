@@ -28,6 +28,9 @@ KEYS = (
     Key(("PageDown",), "measuring", "next station; Alt with → does the same"),
     Key(("PageUp",), "measuring", "previous station; Alt with ← does the same"),
     Key(("Escape",), "measuring", "back to the field"),
+    Key(("Enter",), "tightening", "the bolt is done; a wrench that types sends its number first"),
+    Key(("Space",), "tightening", "the same, where nothing is typed"),
+    Key(("PageDown",), "tightening", "the same; foot switches send it"),
     Key(("Tab",), "any page", "next link, field or button; Shift with Tab goes back"),
     Key(("?",), "any page", "shows these keys, where no field has the cursor"),
 )

@@ -198,3 +198,8 @@ def _file(data: bytes, media_type: str, name: str) -> Response:
     kind = "inline" if media_type == "application/pdf" else "attachment"
     headers = {"content-disposition": f'{kind}; filename="{name}"'}
     return Response(data, media_type=media_type, headers=headers)
+
+
+def as_pdf(data: bytes, name: str) -> Response:
+    """Return a PDF as an answer."""
+    return _file(data, "application/pdf", name)

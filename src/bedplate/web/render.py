@@ -19,6 +19,8 @@ TABS = (
     ("", "Stand"),
     ("measure", "Measure"),
     ("fits", "Fits"),
+    ("assembly", "Assembly"),
+    ("tightening", "Tightening"),
     ("questions", "Questions"),
     ("record", "Record"),
     ("gauges", "Gauges"),

@@ -125,6 +125,12 @@ class Assembling(Core):
             )
             return self._append(build, entry)
 
+    def tightening_sheet(self, build: str) -> bytes:
+        """Return the tightening plans with boxes as PDF, a joint a page."""
+        from bedplate.documents.tightening_sheet import tightening_sheet
+
+        return tightening_sheet(self.state(build))
+
     def _step(self, build: str, step: str) -> Step:
         from bedplate.shop.steps import steps_of
 

@@ -80,6 +80,11 @@ def _view(state: State, question: Question) -> QuestionView:
     elif question.kind is QuestionKind.ORDER:
         number, _, row = about.removeprefix("order ").partition(", ")
         link, words = f"{root}/checkin?order={quote(number)}#row-{row}", "see the check-in"
+    elif about.startswith("run "):
+        link, words = f"{root}/tightening?run={about[4:]}", "go to the run"
+    elif question.kind is QuestionKind.FASTENER:
+        end = "fasteners" if about.startswith("group ") else "tightening"
+        link, words = f"{root}/{end}", "see the bolts"
     else:
         link, words = f"{root}/gauges#gauge-{about}", "see the gauge"
     return QuestionView(

@@ -1,0 +1,82 @@
+"""The clamp calculator as a page shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from bedplate.documents.clamp_picture import clamp_picture
+from bedplate.quantity import Dimension, Units, show
+from bedplate.shop.clamping import Answer, Way, answer, read_question
+
+
+@dataclass(frozen=True, slots=True)
+class WayView:
+    """One way of tightening, ready to be printed."""
+
+    name: str
+    asks: str
+    clamp: str
+    plus_minus: str
+    yielding: str
+    parts: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ClampView:
+    """The answer, ready to be printed."""
+
+    verdict: str
+    ways: tuple[WayView, ...]
+    picture: Markup
+    facts: tuple[tuple[str, str], ...]
+    assumed: tuple[str, ...]
+
+
+def clamp_view(asked: Mapping[str, str]) -> ClampView:
+    """Return the answer to what was typed, by the names of the form's fields.
+
+    :raises BedplateError: it cannot be read, or fits no bolt
+    """
+    found = answer(read_question(asked))
+    return ClampView(
+        verdict=found.verdict,
+        ways=tuple(way_view(way) for way in found.ways),
+        picture=Markup(clamp_picture(found)),  # noqa: S704 - our own drawing
+        facts=clamp_facts(found),
+        assumed=found.assumed,
+    )
+
+
+def clamp_facts(found: Answer) -> tuple[tuple[str, str], ...]:
+    """Return what is known of the bolt itself."""
+    rows = [("K of T = K·F·d", f"{found.nut_factor:.3f}")]
+    if found.proof is not None:
+        rows.append(("Clamp that leaves no lasting set", kilonewtons(found.proof)))
+    if found.ninety is not None:
+        rows.append(("Clamp at 90 % of yield, with torsion", kilonewtons(found.ninety)))
+    return tuple(rows)
+
+
+def kilonewtons(force: float) -> str:
+    """Return a force in kN and lbf."""
+    lbf = show(round(force / 4.4482216152605, -1) * 4.4482216152605, Dimension.FORCE, Units.INCH)
+    return f"{force / 1e3:.1f} kN = {lbf}"
+
+
+def way_view(way: Way) -> WayView:
+    """Return one way, ready to be printed."""
+    yielding = ""
+    if way.yielding is not None:
+        yielding = f"{way.yielding * 100:.0f} % of bolts end past their yield"
+    parts = tuple((name, f"{share * 100:.0f} %") for name, share in way.parts if share >= 0.005)
+    return WayView(
+        name=way.name,
+        asks=way.asks,
+        clamp=f"{way.low / 1e3:.1f} … {way.middle / 1e3:.1f} … {way.high / 1e3:.1f} kN",
+        plus_minus=f"±{way.plus_minus * 100:.0f} %",
+        yielding=yielding,
+        parts=parts,
+    )
