@@ -6,6 +6,7 @@ import random
 from itertools import product
 
 from bedplate.shop.selection_model import Bearing, Estimate, Grade, HalfShell, ShellRules
+from bedplate.shop.selection_set_model import Kind, SetFit, clearances
 
 STEP = 0.5e-6
 
@@ -284,3 +285,40 @@ CATALOGUE = tuple(
     for family in ("", "b")
     for name, wall in (("a", 4), ("b", 10), ("c", 16))
 )
+
+
+def set_case(random_source: random.Random, number, step=1e-4):
+    """Return a set of invented parts with their four fits, sizes to 1 µm and weights to a step."""
+    r = random_source
+
+    def weighed(name, grams, spread):
+        weights = (round(r.gauss(grams, spread) * 1e-3 / step) * step for _ in range(number))
+        return Kind(name, {f"{name}-{n}": weight for n, weight in enumerate(weights)})
+
+    def sized(kind, size, spread):
+        return {part: Estimate(round(r.gauss(size, spread)) * 1e-6, 1e-6) for part in kind.weights}
+
+    bore = Kind("bore", {f"bore-{n}": 0.0 for n in range(number)})
+    piston, pin = weighed("piston", 412, 1.5), weighed("pin", 118, 0.4)
+    rod, rings = weighed("rod", 600, 2.5), weighed("rings", 38, 0.3)
+    bores = sized(bore, 86000, 4)
+    pins = sized(pin, 22000, 1)
+    fits = [
+        _fit("piston in bore", (bore, bores), (piston, sized(piston, 85950, 4)), 50, 25, near=1e-6),
+        _fit("pin in piston", (piston, sized(piston, 22008, 1)), (pin, pins), 8, 5),
+        _fit("pin in rod", (rod, sized(rod, 22020, 2)), (pin, pins), 20, 8),
+        _fit("ring gap", (bore, bores), (rings, sized(rings, 85600, 20)), 400, 200),
+    ]
+    return [bore, piston, pin, rod, rings], fits
+
+
+def _fit(name, outer, inner, target, either_way, near=0.0):
+    return SetFit(
+        name,
+        (outer[0].name, inner[0].name),
+        clearances(outer[1], inner[1]),
+        target * 1e-6,
+        (target - either_way) * 1e-6,
+        (target + either_way) * 1e-6,
+        near,
+    )
