@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable
 
 from bedplate.record.entries import (
     AssemblyStep,
@@ -29,22 +29,22 @@ _WAYS = {
 }
 
 
-def said(entry: object, numbers: Mapping[str, int]) -> str | None:
+def said(entry: object, place: Callable[[str], str]) -> str | None:
     """Return what an entry says, None if it is of another kind.
 
-    :param numbers: of entries by their ids
+    :param place: says where the entry with an id is, 'entry 12'
     """
     match entry:
         case BoltTightened():
-            return _bolt(entry, numbers)
+            return _bolt(entry, place)
         case TighteningBegun():
             return _begun(entry)
         case StageDone():
             value = f": {entry.value.text}" if entry.value else ""
             remark = f"; {entry.remark}" if entry.remark else ""
-            return f"Run {_run(entry.run, numbers)}, stage {entry.stage} done{value}{remark}."
+            return f"Run of {place(entry.run)}, stage {entry.stage} done{value}{remark}."
         case TighteningStopped():
-            return f"Run {_run(entry.run, numbers)} stopped: {entry.reason}."
+            return f"Run of {place(entry.run)} stopped: {entry.reason}."
         case JointLoosened():
             return f"{_joint(entry.plan, entry.joint)} loosened: {entry.reason}."
         case SealantApplied():
@@ -79,8 +79,8 @@ def _step(entry: object) -> str | None:
             return None
 
 
-def _bolt(entry: BoltTightened, numbers: Mapping[str, int]) -> str:
-    start = f"Run {_run(entry.run, numbers)}, stage {entry.stage}, {entry.group} {entry.bolt}"
+def _bolt(entry: BoltTightened, place: Callable[[str], str]) -> str:
+    start = f"Run of {place(entry.run)}, stage {entry.stage}, {entry.group} {entry.bolt}"
     what = {"done": "done", "part": "left part-way", "unknown": "nobody knows how far"}
     parts = [what.get(entry.outcome, entry.outcome)]
     if entry.angle is not None:
@@ -120,7 +120,3 @@ def _joint(plan: str, joint: str) -> str:
 
 def _bolt_of(group: str, bolt: int, joint: str) -> str:
     return f"{group} {bolt}, {joint}" if joint else f"{group} {bolt}"
-
-
-def _run(id: str, numbers: Mapping[str, int]) -> str:
-    return str(numbers.get(id, "?"))
