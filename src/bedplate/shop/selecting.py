@@ -481,3 +481,122 @@ def selection_questions(state: State) -> Iterator[Question]:
                 )
                 to_do = "Look whether the right shell lies there; measure walls, housing, journal."
                 yield Question(gate, QuestionKind.SELECTION, outcome.fit, sentence, to_do)
+
+
+@dataclass(frozen=True, slots=True)
+class HandPair:
+    """Two halves in one bearing, put there by hand.
+
+    :param fault: why they may not lie there, '' if they may
+    """
+
+    bearing: str
+    upper: str
+    lower: str
+    clearance: Estimate
+    deviation: float
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
+class HandPlaced:
+    """A placement moved by hand; lengths in m.
+
+    :param faults: what is not allowed, a sentence each
+    """
+
+    pairs: tuple[HandPair, ...]
+    faults: tuple[str, ...]
+
+    @property
+    def worst(self) -> float:
+        """Return the greatest deviation from target."""
+        return max((abs(pair.deviation) for pair in self.pairs), default=0.0)
+
+    @property
+    def total(self) -> float:
+        """Return the sum of the deviations from target."""
+        return sum(abs(pair.deviation) for pair in self.pairs)
+
+
+def moved_by_hand(
+    question: ShellQuestion, found: ShellSelection, moves: Mapping[str, str]
+) -> HandPlaced:
+    """Return the placement that moves make of a selection; a shell in two places is a fault.
+
+    :param moves: identity by place, 'main 3 upper'
+    :raises EntryError: a place or a shell that there is not
+    """
+    from bedplate.shop.selection_shells import fault_of, predicted
+
+    shells = {shell.id: shell for shell in question.shells}
+    base = {pair.bearing: (pair.upper, pair.lower) for pair in found.placed}
+    places = {f"{bearing.id} {side}" for bearing in question.bearings for side in _SIDES}
+    for place, identity in moves.items():
+        if place not in places:
+            sentence = f"There is no place '{place[:60]}'."
+            raise EntryError(sentence, hint=f"There is {', '.join(sorted(places)[:6])} ….")
+        if identity not in shells:
+            raise EntryError(f"There is no half shell '{identity[:60]}' in the box.")
+    pairs, used = [], dict.fromkeys(shells, 0)
+    for bearing in question.bearings:
+        start = base.get(bearing.id, ("", ""))
+        upper, lower = (
+            moves.get(f"{bearing.id} {side}", start[index]) for index, side in enumerate(_SIDES)
+        )
+        if not upper or not lower:
+            continue
+        used[upper] += 1
+        used[lower] += 1
+        clearance = predicted(bearing, shells[upper], shells[lower])
+        pairs.append(
+            HandPair(
+                bearing.id, upper, lower, clearance, clearance.value - bearing.target,
+                fault_of(bearing, shells[upper], shells[lower], question.rules),
+            )
+        )  # fmt: skip
+    faults = [f"{pair.bearing}: {pair.fault}" for pair in pairs if pair.fault]
+    faults += [
+        f"'{name}' lies in {count} places, and there {_are(shells[name].count)}"
+        for name, count in used.items()
+        if count > shells[name].count
+    ]
+    return HandPlaced(tuple(pairs), tuple(faults))
+
+
+_SIDES = ("upper", "lower")
+
+
+def _are(count: int) -> str:
+    return "is 1" if count == 1 else f"are {count}"
+
+
+def hand_placed(
+    question: ShellQuestion, found: ShellSelection, moves: Mapping[str, str], coverage: float
+) -> tuple[tuple[PlacedEntry, ...], tuple[Prediction, ...], str]:
+    """Return what an entry keeps of a placement moved by hand, with how far it is from the best.
+
+    :param coverage: k
+    :raises NotPossibleError: it is not allowed
+    """
+    hand = moved_by_hand(question, found, moves)
+    if hand.faults:
+        raise NotPossibleError(f"This cannot lie so: {'; '.join(hand.faults)}.")
+    least = max((abs(pair.deviation) for pair in found.placed), default=0.0)
+    proof = f"moved by hand: worst deviation {_mm(hand.worst)}, where {_mm(least)} is possible"
+    return (
+        tuple(
+            PlacedEntry(place=f"{pair.bearing} {side}", identity=identity)
+            for pair in hand.pairs
+            for side, identity in (("upper", pair.upper), ("lower", pair.lower))
+        ),
+        tuple(
+            Prediction(
+                fit=question.fits[pair.bearing],
+                value=pair.clearance.value,
+                expanded=coverage * pair.clearance.uncertainty,
+            )
+            for pair in hand.pairs
+        ),
+        proof,
+    )

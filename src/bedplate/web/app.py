@@ -22,6 +22,7 @@ from bedplate.web.guard import Guard
 from bedplate.web.intake import deed
 from bedplate.web.pages import Pages
 from bedplate.web.render import failure
+from bedplate.web.shop_pages import shopping
 
 if TYPE_CHECKING:
     from bedplate.workshop import Workshop
@@ -36,6 +37,7 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
         routes=[
             *_reading(Pages(workshop)),
             *_writing(Deeds(workshop)),
+            *shopping(workshop),
             *_assembling(AssemblyPages(workshop), AssemblyDeeds(workshop)),
             *_static(),
         ],

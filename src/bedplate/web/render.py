@@ -19,6 +19,7 @@ TABS = (
     ("", "Stand"),
     ("measure", "Measure"),
     ("fits", "Fits"),
+    ("order", "Shop"),
     ("assembly", "Assembly"),
     ("tightening", "Tightening"),
     ("questions", "Questions"),

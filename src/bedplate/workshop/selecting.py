@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from bedplate.errors import NotPossibleError
@@ -84,10 +85,15 @@ class Selecting(Core):
         by: str,
         housing_codes: str = "",
         shaft_codes: str = "",
+        moved: Mapping[str, str] | None = None,
         id: str = "",
     ) -> Receipt:
-        """Choose where the half shells on hand go, and keep the choice with its proof."""
-        from bedplate.shop.selecting import chosen_shells, lines_hash, proof_words
+        """Choose where the half shells on hand go, and keep the choice with its proof.
+
+        :param moved: what a person puts elsewhere by hand, identity by place 'main 3 upper'
+        :raises NotPossibleError: nothing can be placed, or a move is not allowed
+        """
+        from bedplate.shop.selecting import chosen_shells, hand_placed, lines_hash, proof_words
 
         with self._lock:
             again = self._taken(id)
@@ -98,11 +104,14 @@ class Selecting(Core):
             )
             coverage = self.state(build).engine.measuring.coverage
             placed, predicted = chosen_shells(question, found, coverage)
+            proof = proof_words(found.proof)
+            if moved:
+                placed, predicted, proof = hand_placed(question, found, moved, coverage)
             entry = SelectionMade(
                 **self._stamp(id, by),
                 what=what,
                 derived=lines_hash(question.basis),
-                proof=proof_words(found.proof),
+                proof=proof,
                 placed=placed,
                 predicted=predicted,
                 basis=question.basis,
