@@ -14,6 +14,7 @@ from bedplate.physics.reynolds import (
     film_pressure,
     steady_bearing,
     steady_eccentricity,
+    steady_grooved_bearing,
 )
 from bedplate.physics.short_bearing import (
     exact_short_mobility,
@@ -146,31 +147,34 @@ def test_mesh_converges(eccentricity, ratio):
     assert middle < max(0.5 * coarse, 1e-3)
 
 
-def test_pressure_holds_the_boundary_of_swift_and_stieber():
-    # Independent path: projected Gauss-Seidel on the same equation at an even, coarse mesh.
-    n, m, eccentricity, ratio, velocity = 48, 8, 0.5, 0.7, (0.6, -0.8)
+def gauss_seidel(n, m, eccentricity, ratio, velocity, held):
+    """Return load and peak by projected Gauss-Seidel on an even mesh; rows held stay at 0."""
     step, gap = 2 * pi / n, 1 / m
     theta = np.arange(n) * step
-    h = (1 - eccentricity * np.cos(theta)) ** 3
     face = (1 - eccentricity * np.cos(theta + step / 2)) ** 3 / step**2
-    axial = h / ratio**2 / gap**2
+    axial = (1 - eccentricity * np.cos(theta)) ** 3 / ratio**2 / gap**2
     source = 12 * (velocity[0] * np.cos(theta) + velocity[1] * np.sin(theta))
     p = np.zeros((n, m + 1))
     for _ in range(1500):
         before = p.copy()
-        for i in range(n):
+        for i in np.flatnonzero(~held):
             for j in range(m):
                 inner = p[i, j - 1] if j else p[i, 1]
                 near = face[i] * p[(i + 1) % n, j] + face[i - 1] * p[i - 1, j]
                 total = source[i] + near + axial[i] * (inner + p[i, j + 1])
                 p[i, j] = max(0.0, total / (face[i] + face[i - 1] + 2 * axial[i]))
-        if np.abs(p - before).max() < 1e-7:
+        if np.abs(p - before).max() < 1e-7 * p.max():
             break
     line = (p[:, 0] + p[:, -1] + 4 * p[:, 1:-1:2].sum(1) + 2 * p[:, 2:-1:2].sum(1)) * gap / 3
-    load = (line @ np.cos(theta) * step / 2, line @ np.sin(theta) * step / 2)
-    found = film_pressure(eccentricity, ratio, velocity, around=240, across=33)
+    return (line @ np.cos(theta) * step / 2, line @ np.sin(theta) * step / 2), p.max()
+
+
+def test_pressure_holds_the_boundary_of_swift_and_stieber():
+    # Independent path: projected Gauss-Seidel on the same equation at an even, coarse mesh.
+    load, peak = gauss_seidel(48, 8, 0.5, 0.7, (0.6, -0.8), np.zeros(48, bool))
+    found = film_pressure(0.5, 0.7, (0.6, -0.8), around=240, across=33)
     assert found.load == pytest.approx(load, rel=4e-3)
-    assert found.peak * hypot(*found.load) == pytest.approx(p.max(), rel=4e-3)
+    assert found.peak * hypot(*found.load) == pytest.approx(peak, rel=4e-3)
     assert found.pressure.min() >= 0.0
 
 
@@ -254,6 +258,32 @@ def test_a_groove_on_the_idle_side_changes_little():
     assert hypot(*under.mobility) > 1.5 * hypot(*plain.mobility)
 
 
+def test_a_groove_along_the_widest_film_is_the_published_feed():
+    # Raimondi and Boyd feed where the film is widest: a groove there, with the film free to begin
+    # anywhere else, is the same bearing.
+    fed = steady_bearing(0.6, 1.0)
+    opposite = pi + fed.attitude
+    found = steady_grooved_bearing(0.6, 1.0, (Groove(1.0, opposite, 0.0),))
+    assert found.sommerfeld == pytest.approx(fed.sommerfeld, rel=1e-3)
+    assert found.attitude == pytest.approx(fed.attitude, abs=1e-3)
+    assert found.friction == pytest.approx(fed.friction, rel=1e-3)
+
+
+def test_two_grooves_along_the_axis_by_gauss_and_seidel():
+    # Independent path: the loop of above on an even mesh, with the rows of two grooves of 20° at
+    # right angles to the load held at 0, at the attitude that was found.
+    grooves = tuple(Groove(1.0, radians(side - 10), radians(20)) for side in (90, -90))
+    found = steady_grooved_bearing(0.5, 0.5, grooves, around=240, across=33)
+    degrees_from_load = np.degrees(np.arange(72) * 2 * pi / 72 + found.attitude)
+    held = np.abs(np.abs((degrees_from_load + 180) % 360 - 180) - 90) <= 10
+    load, _ = gauss_seidel(72, 8, 0.5, 0.5, (0.0, -0.5), held)
+    assert 1 / (pi * hypot(*load)) == pytest.approx(found.sommerfeld, rel=0.03)
+    assert atan2(-load[1], load[0]) == pytest.approx(found.attitude, abs=0.03)
+    # They take from the plain bearing: it carries more at the same eccentricity.
+    plain = steady_bearing(0.5, 0.5, begins_at_widest=False)
+    assert plain.sommerfeld < found.sommerfeld < 1.6 * plain.sommerfeld
+
+
 def test_side_flow_of_pure_squeeze():
     # At ε 0 a narrow film is pressed on its half turn: 2RLcV out, cΩRL the unit.
     assert film_pressure(0.0, 0.02, (1.0, 0.0), around=360).side_flow == pytest.approx(
@@ -276,6 +306,11 @@ def test_a_film_that_cannot_carry():
         lambda: film_pressure(0.5, 1.0, (1.0, 0.0), around=71),
         lambda: film_pressure(0.5, 1.0, (1.0, 0.0), across=8),
         lambda: film_pressure(0.5, 1.0, (1.0, 0.0), groove=Groove(0.9, 0.0, 1.0)),
+        lambda: film_pressure(0.5, 1.0, (1.0, 0.0), groove=Groove(0.2, float("nan"), 1.0)),
+        lambda: film_pressure(
+            0.5, 1.0, (1.0, 0.0), groove=(Groove(0.2, 0.0, 1.0), Groove(0.3, 2.0, 1.0))
+        ),
+        lambda: steady_grooved_bearing(0.0, 1.0, ()),
         lambda: steady_bearing(0.0, 1.0),
         lambda: steady_bearing(0.5, 2.0, begins_at_widest=False),
         lambda: steady_eccentricity(-1.0, 1.0),

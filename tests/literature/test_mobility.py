@@ -57,7 +57,8 @@ def full_film(shape, loads, viscosity, path, *, around=96, across=17, laps=2):
     load, spin, step = kernel_cycle(loads)
     share = shape.groove_width / shape.width
     begin = shape.groove_middle - shape.groove_extent / 2
-    groove = (_lines(across, share)[1], begin, shape.groove_extent) if share else (0, 0.0, 0.0)
+    lines = _lines(across, share)[1]
+    groove = np.array([(lines, begin, shape.groove_extent)] if share else []).reshape(-1, 3)
     scale = (shape.diametral_clearance / shape.diameter) ** 2 / (
         viscosity * loads.crank_speed * shape.width * shape.diameter
     )

@@ -26,7 +26,6 @@ Array = NDArray[np.float64]
 Marks = NDArray[np.bool_]
 Film = tuple[Array, Array, Array, Array]
 Mesh = tuple[Array, Array, Array]
-Groove = tuple[int, float, float]
 TURNS = 80
 """Turns of the policy iteration after which the solve is given up; 4 to 8 are usual."""
 
@@ -272,16 +271,20 @@ def start_wet(wet: Marks, fixed: Marks, rows: Marks, m: int, count: int) -> None
 
 
 @kernel
-def mark_groove(
-    theta: Array, cut: int, lines: int, begin: float, extent: float, fixed: Marks, m: int
-) -> None:
-    """Mark the nodes that lie in a groove: the first lines from the mid plane, over an arc."""
+def mark_grooves(theta: Array, cut: int, arcs: Array, fixed: Marks, m: int) -> None:
+    """Mark the nodes in grooves; each row of arcs: lines from the mid plane, begin, extent.
+
+    The row nearest a groove's middle is always taken, however narrow the groove.
+    """
     n = theta.size
-    for r in range(n - 1):
-        angle = (theta[(cut + 1 + r) % n] - begin) % (2.0 * pi)
-        inside = lines > 0 and angle <= extent
-        for j in range(m):
-            fixed[r * m + j] = inside and j < lines
+    for g in range(arcs.shape[0]):
+        lines, begin, extent = int(arcs[g, 0]), arcs[g, 1], arcs[g, 2]
+        middle = nearest_node(theta, begin + 0.5 * extent)
+        for r in range(n - 1):
+            k = (cut + 1 + r) % n
+            if k == middle or (theta[k] - begin) % (2.0 * pi) <= extent:
+                for j in range(min(lines, m)):
+                    fixed[r * m + j] = True
 
 
 @kernel
@@ -377,7 +380,7 @@ def solve(
     load: tuple[float, float],
     load_given: int,
     cut_angle: float,
-    groove: Groove,
+    arcs: Array,
     theta: Array,
     mesh: Mesh,
     p: Array,
@@ -385,7 +388,7 @@ def solve(
     """Solve for the pressure p, shape (rows·m,) from the row after the cut.
 
     ratio is (D/L)²; with a load given, V is only a first guess. mesh: steps and cells in ζ, and
-    the weights of ∫dζ; groove: lines from the mid plane, where it begins, its extent. Returns V,
+    the weights of ∫dζ; arcs: grooves as in `mark_grooves`. Returns V,
     W, then what `gather` returns, then the turns, negative if the wet nodes did not settle.
     """
     n, m = theta.size, mesh[1].size
@@ -397,7 +400,7 @@ def solve(
     set_source(velocity[0], velocity[1], film, source)
     wet_rows(source, film[0], film[1], ratio, row_wet, np.zeros(n), np.zeros(n))
     fixed, wet = np.zeros((n - 1) * m, np.bool_), np.zeros((n - 1) * m, np.bool_)
-    mark_groove(theta, cut, groove[0], groove[1], groove[2], fixed, m)
+    mark_grooves(theta, cut, arcs, fixed, m)
     start_wet(wet, fixed, row_wet, m, n - 1)
     band, side = np.empty(((n - 1) * m, m + 1)), np.zeros((n - 1) * m)
     vx, vy, wx, wy = velocity[0], velocity[1], load[0], load[1]
@@ -425,12 +428,12 @@ def full_motion(
     spin: float,
     scale: float,
     ratio: float,
-    groove: Groove,
+    arcs: Array,
     theta: Array,
     mesh: Mesh,
     p: Array,
 ) -> tuple[float, float]:
-    """Return de/dθ of the journal at (x, y) under (u, v), by one solve; groove in shell angles."""
+    """Return de/dθ of the journal at (x, y) under (u, v), by one solve; arcs in shell angles."""
     size, eccentricity = sqrt(u * u + v * v), sqrt(x * x + y * y)
     if size == 0.0:
         return -spin * y, spin * x
@@ -440,6 +443,8 @@ def full_motion(
     left = 1.0 - eccentricity * cos(phi)
     along, aside = left**2.5, 4.0 / pi * eccentricity * sin(phi) * left**1.5
     guess = (along * cos(phi) - aside * sin(phi), along * sin(phi) + aside * cos(phi))
+    own = arcs.copy()
+    own[:, 1] -= turned
     found = solve(
         eccentricity,
         ratio,
@@ -447,7 +452,7 @@ def full_motion(
         (cos(phi), sin(phi)),
         1,
         atan2(guess[1], guess[0]) + pi,
-        (groove[0], groove[1] - turned, groove[2]),
+        own,
         theta,
         mesh,
         p,
@@ -467,7 +472,7 @@ def full_orbit(
     step: float,
     scale: float,
     ratio: float,
-    groove: Groove,
+    arcs: Array,
     theta: Array,
     mesh: Mesh,
     laps: int,
@@ -500,7 +505,7 @@ def full_orbit(
                         spin[k] + a * dw,
                         scale,
                         ratio,
-                        groove,
+                        arcs,
                         theta,
                         mesh,
                         p,

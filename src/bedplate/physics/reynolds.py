@@ -15,7 +15,7 @@ from math import atan2, cos, hypot, isfinite, pi, sin, sqrt
 import numpy as np
 
 from bedplate.errors import InputError
-from bedplate.physics.checks import Array
+from bedplate.physics.checks import Array, require_finite
 
 GREATEST_ECCENTRICITY = 0.999
 LEAST_WIDTH_RATIO, GREATEST_WIDTH_RATIO = 0.01, 1.5
@@ -25,9 +25,11 @@ _EDGE_CLUSTERING = 0.6
 
 @dataclass(frozen=True, slots=True)
 class Groove:
-    """A groove around the middle of the shell, held at p = 0; feed pressure is left out.
+    """A groove in the shell, held at p = 0; feed pressure is left out.
 
-    :param width_share: its width over the bearing's width, above 0 and below 0.8
+    Around the middle, as in a grooved half shell; or, with the whole width, along the axis.
+
+    :param width_share: its width over the bearing's width: above 0 and below 0.8, or 1
     :param begin: where it begins, rad from the direction of eccentricity
     :param extent: over which angle it goes on, rad; 2π all round
     """
@@ -96,7 +98,7 @@ def film_pressure(
     *,
     around: int = 72,
     across: int = 9,
-    groove: Groove | None = None,
+    groove: Groove | tuple[Groove, ...] = (),
 ) -> FilmPressure:
     """Return the film for a velocity of the journal.
 
@@ -108,7 +110,7 @@ def film_pressure(
     :param velocity: radial and tangential, over cΩ; not both 0
     :param around: nodes around, even, 16 or more
     :param across: nodes over the whole width with both edges, 4k + 1, 9 or more; half are solved
-    :param groove: a groove around the middle; None: plain
+    :param groove: one or more, those around the middle all of one width; none: plain
     :returns: the film
     :raises InputError: outside that range
     Source: O. Reynolds (1886); H. W. Swift (1932) and W. Stieber (1933) for the boundary.
@@ -126,7 +128,7 @@ def film_mobility(
     *,
     around: int = 72,
     across: int = 9,
-    groove: Groove | None = None,
+    groove: Groove | tuple[Groove, ...] = (),
 ) -> FilmPressure:
     """Return the film for a unit load in a direction: the mobility of the journal.
 
@@ -176,7 +178,7 @@ def steady_bearing(
     _require_range(eccentricity, min(width_ratio, GREATEST_WIDTH_RATIO))
     cut = pi if begins_at_widest else pi / 2
     result, theta, _, _ = _solved(
-        eccentricity, width_ratio, (0.0, -eccentricity), None, cut, around, across, None
+        eccentricity, width_ratio, (0.0, -eccentricity), None, cut, around, across, ()
     )
     _, _, x, y, peak, leak, inflow = result[:7]
     load = hypot(x, y)
@@ -187,6 +189,55 @@ def steady_bearing(
     return SteadyBearing(
         eccentricity, width_ratio, sommerfeld, attitude, friction, drawn, pi * leak, peak / load
     )
+
+
+def steady_grooved_bearing(
+    eccentricity: float,
+    width_ratio: float,
+    grooves: tuple[Groove, ...],
+    *,
+    around: int = 180,
+    across: int = 17,
+) -> SteadyBearing:
+    """Return the grooved bearing that rests in a steady load while its journal turns.
+
+    :param eccentricity: over the radial clearance, 0.001 to 0.999
+    :param width_ratio: width over diameter, 0.01 to 1.5
+    :param grooves: their angles from the direction of the load, positive with the rotation
+    :param around: as for `film_pressure`
+    :param across: as for `film_pressure`
+    :returns: the bearing; its flow is nan, as what the grooves give out is not counted
+    :raises InputError: outside that range; a load that no attitude bears
+    Source: as `film_pressure`; the attitude by bisection, until the load points where it should.
+    """
+    if not eccentricity >= 0.001:
+        raise InputError("A grooved bearing is solved for an eccentricity of 0.001 or more.")
+
+    def film(attitude: float) -> FilmPressure:
+        turned = tuple(Groove(g.width_share, g.begin - attitude, g.extent) for g in grooves)
+        turning = (0.0, -eccentricity)
+        return film_pressure(
+            eccentricity, width_ratio, turning, around=around, across=across, groove=turned
+        )
+
+    # The load found lies behind the line of centres by the attitude; it must be the one assumed.
+    low, high = 0.0, pi * 0.75
+    for _ in range(40):
+        attitude = (low + high) / 2
+        found = film(attitude)
+        if atan2(-found.load[1], found.load[0]) > attitude:
+            low = attitude
+        else:
+            high = attitude
+    if not 1e-6 < attitude < pi * 0.75 - 1e-6:
+        raise InputError("No attitude of the journal bears a load in this direction.")
+    load = hypot(*found.load)
+    sommerfeld = 1.0 / (pi * load)
+    friction = 2 * pi**2 * sommerfeld / sqrt(1 - eccentricity**2) + eccentricity / 2 * sin(attitude)
+    return SteadyBearing(
+        eccentricity, width_ratio, sommerfeld, attitude, friction, float("nan"),
+        pi * found.side_flow, found.peak,
+    )  # fmt: skip
 
 
 def steady_eccentricity(
@@ -234,7 +285,7 @@ def _film(
     cut: float,
     around: int,
     across: int,
-    groove: Groove | None,
+    groove: Groove | tuple[Groove, ...],
 ) -> FilmPressure:
     _require_range(eccentricity, width_ratio)
     result, theta, zeta, pressure = _solved(
@@ -263,15 +314,17 @@ def _solved(
     cut: float,
     around: int,
     across: int,
-    groove: Groove | None,
+    groove: Groove | tuple[Groove, ...],
 ) -> tuple[Solved, Array, Array, Array]:
     from bedplate.physics._reynolds_kernels import nearest_node, solve
 
     _require_mesh(around, across)
-    if groove and not (0.0 < groove.width_share < 0.8 and 0.0 <= groove.extent <= 2 * pi):
-        raise InputError("A groove takes less than 0.8 of the width, and at most the whole turn.")
-    zeta, lines = _lines(across, groove.width_share if groove else 0.0)
-    arc = (lines, groove.begin, groove.extent) if groove else (0, 0.0, 0.0)
+    grooves = (groove,) if isinstance(groove, Groove) else groove
+    share = _middle_share(grooves)
+    zeta, lines = _lines(across, share)
+    arcs = np.array(
+        [(across if g.width_share == 1.0 else lines, g.begin, g.extent) for g in grooves]
+    ).reshape(-1, 3)
     half = (across - 1) // 2
     theta, flat = np.empty(around), np.empty((around - 1) * half)
     result = solve(
@@ -281,9 +334,9 @@ def _solved(
         load or (0.0, 0.0),
         int(load is not None),
         cut,
-        arc,
+        arcs,
         theta,
-        mesh_across(across, groove.width_share if groove else 0.0),
+        mesh_across(across, share),
         flat,
     )
     if result[8] < 0:
@@ -316,6 +369,21 @@ def mesh_across(across: int, groove_share: float) -> Mesh:
         weights[k + 1] += both**3 / (6 * a * b)
         weights[k + 2] += both / 6 * (2 - a / b)
     return gap, share, weights[:-1].copy()
+
+
+def _middle_share(grooves: tuple[Groove, ...]) -> float:
+    """Return the width of the grooves around the middle over the bearing's; 0 without one."""
+    for groove in grooves:
+        narrow = 0.0 < groove.width_share < 0.8
+        if not ((narrow or groove.width_share == 1.0) and 0.0 <= groove.extent <= 2 * pi):
+            raise InputError(
+                "A groove takes less than 0.8 of the width, or all of it, and at most one turn."
+            )
+        require_finite(begin_of_the_groove=groove.begin)
+    shares = {groove.width_share for groove in grooves} - {1.0}
+    if len(shares) > 1:
+        raise InputError("Grooves around the middle must all be of one width.")
+    return shares.pop() if shares else 0.0
 
 
 def _lines(across: int, groove_share: float) -> tuple[Array, int]:
