@@ -138,6 +138,7 @@ def _gauge(arguments: argparse.Namespace) -> int:
 
 
 def _set(arguments: argparse.Namespace) -> int:
+    from bedplate.cli.output import both
     from bedplate.cli.receipts import print_receipt
 
     with opened(arguments) as workshop:
@@ -152,7 +153,10 @@ def _set(arguments: argparse.Namespace) -> int:
             found=arguments.found,
             temperature=arguments.temperature,
         )
-    done = f"Gauge '{arguments.gauge}' is set to {arguments.size}."
+        state = workshop.state(arguments.build)
+        held = state.gauges[arguments.gauge].setting
+        size = both(None if held is None else held.size.si, units(arguments, state.units))
+    done = f"Gauge '{arguments.gauge}' is set to {size}."
     return print_receipt(receipt, done, as_json=arguments.json)
 
 

@@ -151,40 +151,13 @@ def _print_questions(state: State) -> None:
 
 def _print_entries(state: State) -> None:
     from bedplate.cli.output import print_table
+    from bedplate.shop.sentences import sentence
 
-    places = {row.entry.id: f"entry {row.number}" for row in state.entries}
     rows = [
-        (str(n.number), n.entry.at[:19].replace("T", " "), n.entry.by, *_said(n.entry, places))
+        (str(n.number), n.entry.at[:19].replace("T", " "), n.entry.by, sentence(state, n.entry))
         for n in state.entries
     ]
-    print_table(("entry", "at (UTC)", "by", "kind", "what"), rows, right=(0,))
-
-
-def _said(entry: object, places: dict[str, str]) -> tuple[str, str]:
-    """Return an entry's kind and what it says, in one line.
-
-    :param places: how to speak of another entry, by its id
-    """
-    import msgspec
-
-    fields = msgspec.to_builtins(entry)
-    kind = fields.pop("kind")
-    for name in ("id", "at", "by", "engine"):
-        fields.pop(name, None)
-    said = "; ".join(
-        f"{name.replace('_', ' ')} {places.get(str(fact)) or _plain(fact)}"
-        for name, fact in fields.items()
-        if fact
-    )
-    return kind, " ".join(said.split())
-
-
-def _plain(fact: object) -> str:
-    if isinstance(fact, dict):
-        return str(fact.get("text", fact))
-    if isinstance(fact, list | tuple):
-        return ", ".join(map(str, fact))
-    return str(fact)
+    print_table(("entry", "at (UTC)", "by", "what"), rows, right=(0,))
 
 
 def _about(state: State, about: str, shown: Units, *, as_json: bool) -> int:

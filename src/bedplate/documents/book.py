@@ -6,25 +6,44 @@ gives the same bytes.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from bedplate.documents import paper, stand
+from bedplate.documents.book_assembly import assembly_pages
 from bedplate.documents.book_fits import budgets, fit_pages, form_pages, mark_name
-from bedplate.documents.book_record import gauges, history, readings, settings, signatures
+from bedplate.documents.book_record import (
+    gauges,
+    history,
+    photographs,
+    readings,
+    settings,
+    signatures,
+)
 from bedplate.documents.looks import looks, mark_of
 from bedplate.documents.marks import Mark, picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.state_json import state_as_json
 from bedplate.engine.fits import Gate
 from bedplate.engine.model import Engine
+from bedplate.errors import BedplateError
 from bedplate.metrology.results import Verdict
 from bedplate.quantity import Dimension, Units, show
+from bedplate.record.entries import AssemblyStep, FastenersFitted, GateWaived, TighteningBegun
 from bedplate.shop.model import State
 
 
-def build_book(state: State, *, engine_text: str, export: bytes) -> bytes:
+def build_book(
+    state: State,
+    *,
+    engine_text: str,
+    export: bytes,
+    pictures: Mapping[str, bytes] | None = None,
+) -> bytes:
     """Return the build book as PDF/A-3.
 
     :param engine_text: the engine file as it stands in the record
     :param export: the record as JSON Lines
+    :param pictures: what is kept of each picture of the record, by its SHA-256
     :raises BedplateError: the page could not be set
     """
     attached = {
@@ -33,11 +52,21 @@ def build_book(state: State, *, engine_text: str, export: bytes) -> bytes:
         "engine": engine_text,
     }
     last = state.entries[-1].entry.at if state.entries else ""
-    return paper.typeset("book.typ", contents(state), at=paper.moment(last), attached=attached)
+    at = paper.moment(last)
+    try:
+        return paper.typeset("book.typ", contents(state, pictures), at=at, attached=attached)
+    except BedplateError:
+        # One picture that a camera left broken must not take the book with it.
+        if not pictures:
+            raise
+        return paper.typeset("book.typ", contents(state), at=at, attached=attached)
 
 
-def contents(state: State) -> Tree:
-    """Return everything the template sets, as text and drawings."""
+def contents(state: State, pictures: Mapping[str, bytes] | None = None) -> Tree:
+    """Return everything the template sets, as text and drawings.
+
+    :param pictures: what is kept of each picture of the record, by its SHA-256
+    """
     return {
         "head": paper.heading(state),
         "marks": marks(),
@@ -59,12 +88,20 @@ def contents(state: State) -> Tree:
         "fits": fit_pages(state),
         "forms": form_pages(state),
         "budgets": budgets(state),
+        "assembly": assembly_pages(state) if _assembled(state) else None,
         "gauges": gauges(state),
         "settings": settings(state),
         "readings": readings(state),
         "history": history(state),
+        "photographs": photographs(state, pictures or {}),
         "signatures": signatures(state),
     }
+
+
+def _assembled(state: State) -> bool:
+    """Tell whether anything of assembly or tightening is in the record."""
+    kinds = AssemblyStep | TighteningBegun | GateWaived | FastenersFitted
+    return any(isinstance(numbered.entry, kinds) for numbered in state.entries)
 
 
 def marks() -> Tree:

@@ -101,6 +101,10 @@ def _note(fit: FitState, state: State) -> str:
     if fit.verdict is Verdict.NOT_MEASURED and fit.missing:
         names = ", ".join(state.features[name].feature.name for name in fit.missing)
         notes.append(f"{'missing' if fit.value is None else 'not complete'}: {names}")
+    if fit.eccentricity is not None:
+        unsure = fit.expanded
+        shown = _first(fit.eccentricity, state.units, unsure, small=True)
+        notes.append(f"at the crown less at the sides {shown}")
     if fit.way:
         way = fit.fit.ways[fit.way]
         kinds = (state.features[name].feature.kind for name in (way.space, *way.bodies))
@@ -153,6 +157,10 @@ def _form(feature: FeatureState, form: Form, factor: float, state: State) -> Tre
         ),
         "taper": _form_value(size.taper if size else None, feature.expanded_taper, units),
         "stale": feature.stale,
+        "reduction": ""
+        if feature.reduction is None
+        else _first(feature.reduction, units, feature.expanded, small=True),
+        "reduced": state.engine.measuring.reduce,
         "wear": "" if feature.wear is None else _first(feature.wear, units, None, small=True),
     }
 

@@ -230,20 +230,21 @@ def history(state: State) -> list[list[str]]:
 
 
 def photographs(state: State, kept: Mapping[str, bytes]) -> list[Tree]:
-    """Return the pictures of the record that were not withdrawn.
+    """Return the pictures of the record that were not withdrawn; None for one not to be shown.
 
     :param kept: what is kept of each picture, by its SHA-256
     """
     taken = _taken_back(state)
-    shown = []
+    shown: list[Tree] = []
     for row in state.entries:
         entry = row.entry
-        if isinstance(entry, Picture) and entry.id not in taken and entry.sha256 in kept:
+        if isinstance(entry, Picture) and entry.id not in taken:
             says = sentence(state, entry)
-            svg = photograph(kept[entry.sha256], entry.media_type)
-            if svg:
-                told = f"entry {row.number}, {time(entry.at)} UTC, {entry.by}"
-                shown.append({"picture": drawing(svg, says), "says": says, "told": told})
+            svg = photograph(kept.get(entry.sha256, b""), entry.media_type)
+            told = f"entry {row.number}, {time(entry.at)} UTC, {entry.by}"
+            shown.append(
+                {"picture": drawing(svg, says) if svg else None, "says": says, "told": told}
+            )
     return shown
 
 

@@ -10,6 +10,7 @@ from bedplate.engine import Feature
 from bedplate.quantity import Dimension, Quantity, Units, show_both, words
 from bedplate.record.entries import Numbered
 from bedplate.shop.model import FitState, PlanStep, ReadingState
+from bedplate.shop.sentences import in_both
 from bedplate.shop.stations import name_at
 
 
@@ -120,10 +121,13 @@ def reading_receipt(
     fits: Iterable[FitState],
     following: tuple[PlanStep, Feature] | None,
     units: Units,
+    *,
+    deviates: bool,
 ) -> ReadingReceipt:
     """Return the answer to a reading.
 
     :param typed: what was typed: the size, or with a comparator the deviation
+    :param deviates: it was read on a comparator
     :param following: the next step of the plan with its feature
     """
     size = reading.size
@@ -137,7 +141,7 @@ def reading_receipt(
         feature=feature.id,
         station=reading.station,
         name=name_at(feature, reading.station),
-        echo=show_both(typed.value, Dimension.LENGTH, units, resolution=typed.resolution),
+        echo=in_both(typed.value, units, resolution=typed.resolution, signed=deviates),
         words=words(typed.value, units),
         size=size,
         shown=shown,

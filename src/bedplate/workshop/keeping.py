@@ -14,6 +14,7 @@ from bedplate.record import (
     export_record,
     import_record,
 )
+from bedplate.record.entries import Picture
 from bedplate.shop.receipts import BuildBrief, Receipt
 from bedplate.shop.typed import SLUG, needed
 from bedplate.workshop.core import Core, check
@@ -134,7 +135,11 @@ class Keeping(Core):
 
         state = self.state(build)
         export = b"".join(self.export(build))
-        return build_book(state, engine_text=self.engine_text(build), export=export)
+        names = {n.entry.sha256 for n in state.entries if isinstance(n.entry, Picture)}
+        pictures = {name: self.picture(name) for name in names}
+        return build_book(
+            state, engine_text=self.engine_text(build), export=export, pictures=pictures
+        )
 
     def sheet(self, build: str) -> bytes:
         """Return a blank measuring sheet as PDF, in the plan's order."""

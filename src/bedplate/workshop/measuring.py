@@ -159,6 +159,7 @@ class Measuring(Core):
             reckoning.fits_on(entry.feature),
             following,
             reckoning.engine.units,
+            deviates=bool(entry.setting),
         )
 
     def _reading(

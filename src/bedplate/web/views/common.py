@@ -40,13 +40,6 @@ def fine(value: float | None, units: Units) -> str:
     return show(value, Dimension.LENGTH, units, uncertainty=abs(value) or None)
 
 
-def deviation(value: float, units: Units) -> str:
-    """Return a typed length in both units; of a small one the digits that a converted one needs."""
-    near = abs(value) < 1e-3
-    unsure = 3e-6 if near else None
-    return show_both(value, Dimension.LENGTH, units, uncertainty=unsure, signed=near)
-
-
 def other(units: Units) -> Units:
     """Return the units that the builder does not think in."""
     return Units.INCH if units is Units.METRIC else Units.METRIC

@@ -13,6 +13,7 @@ from bedplate.metrology import Verdict
 from bedplate.quantity import words
 from bedplate.record.entries import Numbered, Reading
 from bedplate.shop.model import FitState, GaugeState, PlanGroup, ReadingState, State
+from bedplate.shop.sentences import in_both
 from bedplate.shop.stations import (
     Standing,
     StationStep,
@@ -22,7 +23,7 @@ from bedplate.shop.stations import (
     stand_at,
     stations_done,
 )
-from bedplate.web.views.common import FitView, both, deviation, fit_view, length, when
+from bedplate.web.views.common import FitView, both, fit_view, length, when
 
 REASONS = (
     "wrong station",
@@ -287,7 +288,7 @@ def _said(state: State, numbered: Numbered, entry: Reading) -> Answer | None:
         number=numbered.number,
         place=(entry.feature, entry.station),
         name=name_at(feature.feature, entry.station),
-        echo=deviation(entry.value.si, state.units),
+        echo=in_both(entry.value.si, state.units, signed=bool(entry.setting)),
         words=words(entry.value.si, state.units),
         size="" if entry.setting == "" else both(reading.size, state.units),
         doubts=tuple(d.sentence for d in reading.doubts),
