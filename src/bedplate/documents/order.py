@@ -98,8 +98,8 @@ def _size(row: OrderRow, forms: dict[tuple[str, str], OrderRow], units: Units, s
     return {
         "name": row.name,
         "row": row.row,
-        "aim": both(row.aim, units),
-        "limits": both_range(row.low, row.high, units)
+        "aim": both(row.aim, units, uncertainty=_FINE),
+        "limits": _limits(row.low, row.high, units)
         if row.low is not None or row.high is not None
         else ["", ""],
         "round": most("out-of-round"),
@@ -107,6 +107,20 @@ def _size(row: OrderRow, forms: dict[tuple[str, str], OrderRow], units: Units, s
         "words": " · ".join(word for word in words if word),
         "waits": row.waits_for,
     }
+
+
+_FINE = 3e-6
+"""m: what a size is printed to, so that inches show what the shop can hold."""
+
+_STEPS = {Units.METRIC: 1e-6, Units.INCH: 0.0254e-5}
+
+
+def _limits(low: float | None, high: float | None, units: Units) -> list[str]:
+    """Return limits in both units, in the digits that a shop can hold."""
+    return [
+        show_range(low, high, Dimension.LENGTH, one, resolution=_STEPS[one])
+        for one in (units, paper.other(units))
+    ]
 
 
 def _ask(row: OrderRow, units: Units) -> Tree:
@@ -156,7 +170,7 @@ def _disputed(row: RowState, state: State) -> Tree:
     return {
         "name": row.row.name,
         "row": row.row.row,
-        "ordered": both_range(row.row.low, row.row.high, units),
+        "ordered": _limits(row.row.low, row.row.high, units),
         "shop": both(row.shop, units, uncertainty=row.shop_expanded),
         "shop_text": row.shop_text,
         "shop_expanded": both(row.shop_expanded, units, uncertainty=row.shop_expanded),

@@ -44,6 +44,10 @@ class Agreement(StrEnum):
     DISAGREE = "disagree"
 
 
+_SETTLED = frozenset({"waived", "done", "in order", "cannot tell", "too close to call"})
+"""What an order asks no more about; a fit that lies too close asks for itself."""
+
+
 @dataclass(frozen=True, slots=True)
 class RowState:
     """A row of an order, in the light of everything after it; lengths in m, angles in rad.
@@ -117,12 +121,14 @@ class RowState:
             return "disputed"
         if self.row.feature and self.own is None:
             return "not measured here"
-        return "cannot tell" if self.agreement is Agreement.CANNOT_TELL else "in order"
+        if self.agreement is Agreement.CANNOT_TELL:
+            return "cannot tell"
+        return "too close to call" if self.verdict is Verdict.UNDECIDED else "in order"
 
     @property
     def settled(self) -> bool:
         """Tell whether nothing of the row is open."""
-        return self.standing in {"waived", "done", "in order", "cannot tell"}
+        return self.standing in _SETTLED
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,10 +228,7 @@ class _Desk:
             number=number,
             rows=rows,
             changed=tuple(f"{row.row.name}: {row.changed}." for row in rows if row.changed),
-            counts=tuple(
-                Count(one.part, one.count, counted.get(one.part, 0) if returns else None)
-                for one in issued.sent
-            ),
+            counts=tuple(Count(one.part, one.count, counted.get(one.part)) for one in issued.sent),
             returns=returns,
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from math import floor, pi
@@ -448,7 +449,8 @@ def _capital(text: str) -> str:
 
 def _places(feature: Feature) -> str:
     """Return where a feature is measured, in words."""
-    depths = list(dict.fromkeys(s.section for s in feature.stations if s.section))
+    sections = (re.sub(r"(?<=\d)(?=[a-z])", " ", s.section) for s in feature.stations)
+    depths = list(dict.fromkeys(section.replace("-", " ") for section in sections if section))
     ways = list(dict.fromkeys(s.direction for s in feature.stations if s.direction))
     said = [", ".join(part) for part in (depths, ways) if part]
     return f"measured at {'; '.join(said)}" if said else ""

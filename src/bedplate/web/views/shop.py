@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from bedplate.documents.crosshatch import crosshatch_picture
-from bedplate.documents.marks import Mark
+from bedplate.documents.marks import Mark, is_below
 from bedplate.documents.order import station_page
 from bedplate.documents.paper import Tree
 from bedplate.metrology.results import Verdict
@@ -198,7 +198,7 @@ def row_view(row: RowState, units: Units) -> RowView:
 
 def _below(row: RowState) -> bool:
     value = row.own if row.own is not None else row.shop
-    return value is not None and row.row.low is not None and value < row.row.low
+    return is_below(value, value, row.row.low, row.row.high)
 
 
 def _figure(row: RowState, value: float | None, units: Units, uncertainty: float | None) -> str:
