@@ -56,7 +56,7 @@ def test_every_fault_is_named_with_its_line() -> None:
         (b"feature,station,value\n", "column is missing"),
         (b"feature,station,value,gauge,colour\n", "not known"),
         (b"feature,station,value,gauge,gauge\n", "twice"),
-        (b"feature,station,value,gauge\n", "no reading"),
+        (b"feature,station,value,gauge\n", "no line"),
         (b"feature,station,value,gauge\n\xff\n", "UTF-8"),
         (b"feature,station,value,gauge\n\0\n", "NUL"),
         (b'feature,station,value,gauge\n"a"b,c,d,e\n', "not CSV"),

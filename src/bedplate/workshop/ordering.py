@@ -50,7 +50,9 @@ class Ordering(Core):
                 check_new(made, lots)
                 return made
 
-            entries = rows_from_csv(data, file, COLUMNS, "identity", entry)
+            entries = rows_from_csv(
+                data, file, COLUMNS, entry, needed=("identity",), unique="identity"
+            )
             return self._append_all(build, entries)
 
     def use_part(
@@ -153,7 +155,7 @@ class Ordering(Core):
             def entry(said: Mapping[str, str]) -> ReturnRow | None:
                 return return_row(held.issued, said, units)
 
-            rows = rows_from_csv(data, file, COLUMNS, "row", entry)
+            rows = rows_from_csv(data, file, COLUMNS, entry, needed=("row",), unique="row")
             return self._append(build, self._return(held, rows, returned or {}, by, ""))
 
     def _return(
