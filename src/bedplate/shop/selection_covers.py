@@ -20,6 +20,8 @@ FORBIDDEN = 2**40
 # A cover that breaks a limit by one step costs more than any surcharge can make good.
 _BREACH = 2**24
 _NEARLY = 1e-3
+# So many columns are asked first.
+_CORE = 500
 _IMPOSSIBLE = 2
 
 
@@ -85,6 +87,8 @@ class Grid:
 
         :param any_will_do: stop at the first cover, whatever its surcharge
         """
+        import numpy as np
+
         best = Found(None, below, 0)
         lightest = -(-(self.total - spread * self.number) // self.number)
         blocks = [(0, lightest, self.total // self.number)]
@@ -93,25 +97,25 @@ class Grid:
             low, high, inside = self._tightened(columns, low, high, spread)
             if low > high:
                 continue
-            answer = self._cover(inside, best.value, clock, any_will_do=any_will_do)
-            bound = max(bound, answer.bound)
-            if answer.impossible or bound >= best.value:
+            cost = np.zeros(len(inside), np.int64) if any_will_do else self.extra[inside]
+            relaxed, beyond = self._priced(inside, cost, clock)
+            bound = max(bound, relaxed)
+            if bound >= best.value:
                 continue
-            if answer.taken is None:
-                heapq.heappush(blocks, (bound, low, high))
-                break
-            taken = inside[answer.taken]
-            if self.spread(taken) <= spread:
-                best.taken, best.value = taken, answer.value
-                if any_will_do:
-                    return best
-                if not answer.proved:
-                    heapq.heappush(blocks, (bound, low, high))
-                    break
-            else:
+            if low < high:
                 middle = (low + high) // 2
                 heapq.heappush(blocks, (bound, low, middle))
                 heapq.heappush(blocks, (bound, middle + 1, high))
+                continue
+            answer = self._cover(inside, cost, beyond, best.value, clock)
+            bound = max(bound, answer.bound)
+            if answer.taken is not None:
+                best.taken, best.value = inside[answer.taken], answer.value
+                if any_will_do:
+                    return best
+            if bound < best.value:
+                heapq.heappush(blocks, (bound, low, high))
+                break
         best.bound = min([best.value, *(bound for bound, _, _ in blocks)])
         return best
 
@@ -140,38 +144,59 @@ class Grid:
             low, high = now
         return low, high, columns
 
-    def _cover(self, columns: Numbers, below: int, clock: Clock, *, any_will_do: bool) -> Answer:
+    def _cover(
+        self,
+        columns: Numbers,
+        cost: Numbers,
+        beyond: NDArray[np.float64],
+        below: int,
+        clock: Clock,
+    ) -> Answer:
         """Return the cheapest exact cover that costs less than a value.
 
-        The prices of the linear relaxation bound every cover: what a column costs beyond its parts'
-        prices is added to the bound of any cover with it. So columns that bring the bound to the
-        value are left out before whole numbers are asked for.
+        Few columns are asked first: what they give is a lower value to be below of, and fewer
+        columns then matter.
+
+        :param beyond: the least that any cover with a column costs
         """
         import numpy as np
 
-        if any_will_do:
-            return solve(np.zeros(len(columns), np.int64), [self._rows(columns)], clock)
-        cost = self.extra[columns]
-        bound, beyond = self._priced(columns, cost, clock)
-        if bound is None or ceil(bound - _NEARLY) >= below:
-            return Answer(None, 0, FORBIDDEN, impossible=True)
-        kept = np.flatnonzero(bound + beyond < below - 1 + _NEARLY)
-        rows = [self._rows(columns[kept])]
+        best: Numbers | None = None
+        few = _CORE
+        while True:
+            kept = np.flatnonzero(beyond < below - 1 + _NEARLY)
+            every = few >= len(kept)
+            if not every:
+                kept = np.sort(kept[np.argsort(beyond[kept], kind="stable")[:few]])
+            answer = self._cheaper(columns[kept], cost[kept], below, clock)
+            if answer.taken is not None:
+                best, below = kept[answer.taken], answer.value
+            if every or clock.over:
+                break
+            few *= 3
+        bound = 0 if not every else below if answer.impossible else min(answer.bound, below)
+        return Answer(best, below, bound)
+
+    def _cheaper(self, columns: Numbers, cost: Numbers, below: int, clock: Clock) -> Answer:
+        import numpy as np
+
+        if not len(columns):
+            return Answer(None, 0, 0, impossible=True)
+        rows = [self._rows(columns)]
         if below < FORBIDDEN:
-            most = np.array([float(below - 1)])
-            ones = np.zeros(len(kept), np.int64), np.arange(len(kept))
-            rows.append(Rows(*ones, np.zeros(1), most, cost[kept].astype(float)))
-        answer = solve(cost[kept], rows, clock)
-        taken = None if answer.taken is None else kept[answer.taken]
-        least = max(answer.bound, ceil(bound - _NEARLY))
-        return Answer(taken, answer.value, least, answer.impossible)
+            ones, most = np.zeros(len(columns), np.int64), np.array([float(below - 1)])
+            place = np.arange(len(columns))
+            rows.append(Rows(ones, place, np.zeros(1), most, cost.astype(float)))
+        return solve(cost, rows, clock)
 
     def _priced(
         self, columns: Numbers, cost: Numbers, clock: Clock
-    ) -> tuple[float | None, NDArray[np.float64]]:
-        """Return the bound of the relaxation and what each column costs beyond its parts' prices.
+    ) -> tuple[int, NDArray[np.float64]]:
+        """Return a bound of every cover, and for each column one of every cover with it.
 
-        The bound is worked out from the prices, not taken from the solver: it holds for any prices.
+        Both are worked out from the prices of the linear relaxation, not taken from the solver:
+        they hold for any prices. What a column costs beyond the prices of its parts is added to
+        the bound of any cover with it.
         """
         import numpy as np
         from scipy.optimize import linprog
@@ -184,13 +209,14 @@ class Grid:
             cost, A_eq=matrix, b_eq=rows.most, method="highs-ds", options={"time_limit": clock.left}
         )
         if found.status == _IMPOSSIBLE:
-            return None, np.zeros(0)
+            return FORBIDDEN, np.zeros(0)
         if found.status != 0:
-            return 0.0, np.zeros(len(columns))
+            return 0, np.zeros(len(columns))
         prices = found.eqlin.marginals
         beyond = cost - matrix.T @ prices
         slack = min(0.0, float(beyond.min()))
-        return float(prices.sum()) + self.number * slack, beyond - slack
+        bound = float(prices.sum()) + self.number * slack
+        return ceil(bound - _NEARLY), bound + beyond - slack
 
     def _rows(self, columns: Numbers) -> Rows:
         """Return the rows of an exact cover: each part in one column."""
