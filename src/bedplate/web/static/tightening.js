@@ -4,7 +4,7 @@
 import { add, drop, newId, send, retry, waiting } from "./outbox.js";
 import { say } from "./bedplate.js";
 
-const BOUNCE = 400; // ms: a foot switch that chatters is one press
+const BOUNCE = 250; // ms: a foot switch that chatters is one press
 const WATCH = 2500;
 let shownAt = performance.now();
 let busy = false;
@@ -116,7 +116,7 @@ async function saved(receipt) {
 document.addEventListener("submit", (event) => {
   if (!event.target.matches("#bolt-form, #stage-form, .part-form")) return;
   event.preventDefault();
-  if (performance.now() - shownAt < BOUNCE) return;
+  if (event.target === form() && performance.now() - shownAt < BOUNCE) return;
   save(event.target);
 });
 
