@@ -14,7 +14,7 @@ from bedplate.engine.stations import slug
 from bedplate.errors import QuantityError
 from bedplate.metrology.temperature import REFERENCE
 from bedplate.quantity import Dimension, Units, parse, show, show_both, show_range
-from bedplate.record.entries import OrderRow, PartReceived, Reading, Withdrawn
+from bedplate.record.entries import OrderRow, PartReceived, Reading, SelectionMade, Withdrawn
 from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FeatureState, State
 from bedplate.shop.stock import Lot, stock_of
@@ -69,14 +69,23 @@ def _renamed(row: OrderRow, name: str) -> OrderRow:
     return msgspec.structs.replace(row, row=name)
 
 
-def _identities(state: State) -> dict[str, str]:
-    """Return which physical part each part of the engine is, where it was said."""
+def _identities(state: State) -> dict[str, tuple[str, int]]:
+    """Return which physical part each part of the engine is, and the entry that chose it.
+
+    The entry is 0 where it was only said which part came: readings of it hold whenever they were
+    taken. A part that a selection chose was measured as that part only after the choice.
+    """
     back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
-    return {
-        n.entry.part: n.entry.identity
-        for n in state.entries
-        if isinstance(n.entry, PartReceived) and n.entry.id not in back
-    }
+    found: dict[str, tuple[str, int]] = {}
+    for row in state.entries:
+        entry = row.entry
+        if entry.id in back:
+            continue
+        if isinstance(entry, PartReceived):
+            found[entry.part] = (entry.identity, 0)
+        elif isinstance(entry, SelectionMade):
+            found.update({one.place: (one.identity, row.number) for one in entry.placed})
+    return found
 
 
 def at_reference(state: State, feature: FeatureState) -> float | None:
@@ -111,11 +120,11 @@ def _mm(value: float) -> str:
 class _Shop:
     """Makes the rows of an order.
 
-    :param identities: of parts, by part
+    :param identities: of parts, by part, each with the entry that chose it
     """
 
     state: State
-    identities: dict[str, str]
+    identities: dict[str, tuple[str, int]]
 
     def rows(self, work: Work) -> Iterator[OrderRow]:
         makers: dict[WorkStation, Callable[[Work], Iterator[OrderRow]]] = {
@@ -243,10 +252,10 @@ class _Shop:
         """Return the piston's size at 20 °C and what that rests on, or what is still missing."""
         part = f"piston {number}"
         held = self.state.features.get(f"piston-{number}")
-        identity = self.identities.get(part, "")
+        identity, chosen = self.identities.get(part, ("", 0))
         named = f"{part} ({identity})" if identity else part
         place = held.feature.stations[0].name if held else ""
-        size = at_reference(self.state, held) if held else None
+        size = at_reference(self.state, held) if held and _after(held, chosen) else None
         lot = stock_of(self.state).get(identity) if identity else None
         if lot is not None and lot.entry.coated == "yes" and _bare(lot, place):
             return f"{named} was measured before it was coated; measure it again"
@@ -430,6 +439,13 @@ def _warm(state: State, held: FeatureState) -> str:
         if temperature is not None and abs(temperature.si - REFERENCE) > _NEAR:
             return temperature.text
     return ""
+
+
+def _after(held: FeatureState, number: int) -> bool:
+    """Tell whether a feature was measured after an entry."""
+    return held.size is not None and all(
+        reading > number for station in held.size.stations for reading in station.readings
+    )
 
 
 def _bare(lot: Lot, place: str) -> bool:

@@ -13,6 +13,8 @@ from bedplate.workshop.core import Core
 if TYPE_CHECKING:
     from bedplate.shop.selecting import Codes, ShellQuestion
     from bedplate.shop.selection_model import ShellSelection
+    from bedplate.shop.selection_set_model import SetSelection
+    from bedplate.shop.set_selecting import SetQuestion
 
 
 class Selecting(Core):
@@ -133,4 +135,52 @@ class Selecting(Core):
             if again is not None:
                 return again
             entry = ring_filed(self._stamp(id, by), self.state(build), feature, strokes, bag)
+            return self._append(build, entry)
+
+    def set_selection(self, build: str) -> tuple[SetQuestion, SetSelection]:
+        """Work out which piston, pin, rod and ring pack go together; nothing is written.
+
+        :raises NotPossibleError: nothing is on hand to put together
+        """
+        from bedplate.shop.selection_sets import select_sets
+        from bedplate.shop.set_selecting import set_question
+
+        state = self.state(build)
+        question = set_question(state)
+        if len(question.kinds) < 2:
+            sentence = "There is nothing on hand to put together."
+            hint = "Note pistons, piston pins, rods and ring packs with sizes and weights."
+            raise NotPossibleError(sentence, hint=hint)
+        said = state.engine.machining.matching
+        found = select_sets(
+            question.kinds,
+            question.fits,
+            first="weight" if said and said.first == "weight" else "fit",
+            tolerance=said.weight if said else 0.001,
+            time_limit=said.time if said else 3.0,
+        )
+        return question, found
+
+    def select_sets(self, build: str, *, by: str, id: str = "") -> Receipt:
+        """Choose which parts go together, and keep the choice with its proof."""
+        from bedplate.shop.selecting import lines_hash, proof_words
+        from bedplate.shop.set_selecting import WHAT, chosen_sets
+
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            question, found = self.set_selection(build)
+            state = self.state(build)
+            coverage = state.engine.measuring.coverage
+            placed, predicted = chosen_sets(question, found, state.fits, coverage)
+            entry = SelectionMade(
+                **self._stamp(id, by),
+                what=WHAT,
+                derived=lines_hash(question.basis),
+                proof=proof_words(found.proof),
+                placed=placed,
+                predicted=predicted,
+                basis=question.basis,
+            )
             return self._append(build, entry)

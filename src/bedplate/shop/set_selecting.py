@@ -1,0 +1,198 @@
+"""Which piston, pin, rod and ring pack go together: from parts on hand to the question."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bedplate.metrology import standard_uncertainty
+from bedplate.quantity import Dimension, Units, show
+from bedplate.record.entries import Measure, Prediction
+from bedplate.record.entries import Placed as PlacedEntry
+from bedplate.shop.evaluate import counting
+from bedplate.shop.model import FitState, State
+from bedplate.shop.selection_model import Estimate
+from bedplate.shop.selection_set_model import Kind, SetFit, clearances
+from bedplate.shop.stock import Lot, stock_of
+
+if TYPE_CHECKING:
+    from bedplate.shop.selection_set_model import MatchedSet, SetSelection
+
+WHAT = "sets"
+
+PARTS = ("piston", "piston pin", "rod", "ring pack")
+"""Kinds of part on hand that make up the set of a cylinder, besides its bore."""
+
+_FITS = (
+    ("piston clearance", ("cylinder bore", ""), ("piston", "size")),
+    ("pin in piston", ("piston", "pin hole"), ("piston pin", "pin")),
+    ("pin in rod", ("rod", "small end"), ("piston pin", "pin")),
+)
+"""Kind of fit, and the two kinds of part with what is measured of each; bores are features."""
+
+_BORE = "cylinder bore"
+_STATED = 2.0
+"""k of what is stated of a part on hand."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetQuestion:
+    """Everything a selection of sets is worked out from.
+
+    :param cylinders: labels, in order; sets come in this order where no bore decides
+    :param missing: what is left out and why, a sentence each
+    """
+
+    kinds: tuple[Kind, ...]
+    fits: tuple[SetFit, ...]
+    cylinders: tuple[str, ...]
+    missing: tuple[str, ...]
+    basis: tuple[str, ...]
+
+
+def set_question(state: State) -> SetQuestion:
+    """Return what a selection of sets is worked out from."""
+    return _Asked(state).question()
+
+
+class _Asked:
+    def __init__(self, state: State) -> None:
+        self._state = state
+        self._cylinders = tuple(c.label for c in state.engine.layout.cylinders)
+        lots = stock_of(state)
+        self._lots = {
+            part: {name: lot for name, lot in lots.items() if lot.entry.part == part and lot.left}
+            for part in PARTS
+        }
+        self._missing: list[str] = []
+        self._basis: list[str] = []
+
+    def question(self) -> SetQuestion:
+        bores = self._bores()
+        kinds = [Kind(_BORE, dict.fromkeys(self._cylinders, 0.0))] if bores else []
+        kinds += [Kind(part, self._weights(part)) for part in PARTS if self._lots[part]]
+        present = {kind.name for kind in kinds}
+        fits = [
+            fit
+            for name, outer, inner in _FITS
+            if outer[0] in present and inner[0] in present
+            and (fit := self._fit(name, outer, inner, bores)) is not None
+        ]  # fmt: skip
+        return SetQuestion(
+            tuple(kinds), tuple(fits), self._cylinders, tuple(self._missing), tuple(self._basis)
+        )
+
+    def _bores(self) -> dict[str, Estimate]:
+        """Return the bores where their clearance counts, empty unless all are measured."""
+        found: dict[str, Estimate] = {}
+        for label in self._cylinders:
+            held = self._state.features.get(f"cylinder-bore-{label}")
+            fit = self._state.fits.get(f"piston-clearance-{label}")
+            if held is None or held.size is None or fit is None:
+                continue
+            size = counting(fit.fit, held.feature, held.size)
+            if size is not None and size.complete:
+                middle = size.mean
+                found[label] = Estimate(float(middle.nominal_value), standard_uncertainty(middle))
+                self._basis.append(f"bore {label}: {_mm(found[label].value)}")
+        if len(found) < len(self._cylinders):
+            self._missing.append("the bores are left out: not all of them are measured")
+            self._basis.clear()
+            return {}
+        return found
+
+    def _weights(self, part: str) -> dict[str, float]:
+        weights = {name: lot.measure("weight") for name, lot in self._lots[part].items()}
+        unknown = [name for name, weight in weights.items() if weight is None]
+        if unknown:
+            self._missing.append(f"the weights of the {part}s are left out: {unknown[0]} has none")
+        for name, weight in weights.items():
+            if weight is not None and not unknown:
+                self._basis.append(f"{name}: {weight.value.si * 1e3:.2f} g")
+        return {
+            name: 0.0 if unknown or weight is None else weight.value.si
+            for name, weight in weights.items()
+        }
+
+    def _fit(
+        self, name: str, outer: tuple[str, str], inner: tuple[str, str], bores: dict[str, Estimate]
+    ) -> SetFit | None:
+        first = next((f for f in self._state.fits.values() if f.fit.kind == name), None)
+        limits = None if first is None else first.fit.limits[0].range
+        if first is None or limits is None or limits.low is None or limits.high is None:
+            return None
+        holes = bores if outer[0] == _BORE else self._sizes(*outer)
+        shafts = self._sizes(*inner)
+        if not holes or not shafts:
+            return None
+        return SetFit(
+            name=name,
+            between=(outer[0], inner[0]),
+            clearance=clearances(holes, shafts),
+            target=_target(first, limits.low, limits.high),
+            low=limits.low,
+            high=limits.high,
+        )
+
+    def _sizes(self, part: str, measure: str) -> dict[str, Estimate]:
+        found: dict[str, Estimate] = {}
+        for name, lot in self._lots[part].items():
+            held = self._measured(lot, measure)
+            if isinstance(held, str):
+                self._missing.append(held)
+                return {}
+            found[name] = held
+            self._basis.append(f"{name}: {measure} {_mm(held.value)}")
+        return found
+
+    def _measured(self, lot: Lot, measure: str) -> Estimate | str:
+        name = lot.entry.identity
+        held: Measure | None = lot.measure(measure)
+        if held is None:
+            return f"'{name}' has no {measure}"
+        if held.uncertainty is None:
+            return f"nobody said how well the {measure} of '{name}' is known"
+        return Estimate(held.value.si, held.uncertainty.si / _STATED)
+
+
+def _target(fit: FitState, low: float, high: float) -> float:
+    return fit.fit.target.value if fit.fit.target else (low + high) / 2
+
+
+def _mm(value: float) -> str:
+    return show(value, Dimension.LENGTH, Units.METRIC, resolution=1e-7)
+
+
+def chosen_sets(
+    question: SetQuestion, found: SetSelection, fits: Mapping[str, FitState], coverage: float
+) -> tuple[tuple[PlacedEntry, ...], tuple[Prediction, ...]]:
+    """Return what an entry keeps of a selection of sets.
+
+    :param fits: by id, those that the engine has
+    :param coverage: k
+    """
+    placed, predicted = [], []
+    for cylinder, one in cylinder_sets(question, found):
+        placed += [
+            PlacedEntry(place=f"{part} {cylinder}", identity=identity)
+            for part, identity in one.parts.items()
+            if part != _BORE
+        ]
+        for fit in one.fits:
+            name = f"{fit.name.replace(' ', '-')}-{cylinder}"
+            if name in fits:
+                predicted.append(
+                    Prediction(
+                        fit=name,
+                        value=fit.clearance.value,
+                        expanded=coverage * fit.clearance.uncertainty,
+                    )
+                )
+    return tuple(placed), tuple(predicted)
+
+
+def cylinder_sets(question: SetQuestion, found: SetSelection) -> Iterator[tuple[str, MatchedSet]]:
+    """Yield each cylinder with its set."""
+    for index, one in enumerate(found.sets):
+        yield one.parts.get(_BORE, question.cylinders[index]), one
