@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import TextIO
 
 from bedplate import __version__
-from bedplate.cli import deciding, engines, keeping, measuring, serving, shopping, showing
+from bedplate.cli import deciding, duty, engines, keeping, measuring, serving, shopping, showing
 from bedplate.cli.options import Adder, common
 from bedplate.errors import BedplateError, FaultsError
 
@@ -35,7 +35,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"bedplate {__version__}")
     add = Adder(top.add_subparsers(title="commands", metavar="COMMAND", required=True))
-    for family in (serving, engines, measuring, deciding, shopping, showing, keeping):
+    for family in (serving, engines, measuring, deciding, shopping, showing, duty, keeping):
         family.add_commands(add)
     return top
 

@@ -225,6 +225,7 @@ def read_duty(sheet: Sheet) -> Duty:
         for key in keys
         if (text := sheet.text((table, key)))
     }
+    words |= _materials(sheet)
     duty = Duty(
         figures=figures,
         words=words,
@@ -240,6 +241,17 @@ def read_duty(sheet: Sheet) -> Duty:
     )
     _check(sheet, duty)
     return duty
+
+
+def _materials(sheet: Sheet) -> dict[str, str]:
+    """Return the name of the material of each part, as the file calls it."""
+    given = sheet.data.get("materials")
+    found: dict[str, str] = {}
+    for part, value in given.items() if isinstance(given, dict) else ():
+        name = value.get("name") if isinstance(value, dict) else value
+        if isinstance(name, str):
+            found[f"materials.{part}"] = name.strip()
+    return found
 
 
 def _source(sheet: Sheet, path: Path) -> str:

@@ -12,6 +12,7 @@ from bedplate.record import SqliteStore
 from bedplate.workshop.assembling import Assembling
 from bedplate.workshop.core import check, utc_now
 from bedplate.workshop.deciding import Deciding
+from bedplate.workshop.duty import Duty
 from bedplate.workshop.keeping import Keeping
 from bedplate.workshop.measuring import Measuring
 from bedplate.workshop.ordering import Ordering
@@ -21,7 +22,7 @@ from bedplate.workshop.tightening import Tightening
 __all__ = ["Workshop", "check", "data_folder", "utc_now"]
 
 
-class Workshop(Ordering, Selecting, Keeping, Measuring, Deciding, Tightening, Assembling):
+class Workshop(Ordering, Selecting, Keeping, Measuring, Deciding, Tightening, Assembling, Duty):
     """The program, put together."""
 
     @classmethod

@@ -187,7 +187,7 @@ def _bearing(
 def _expansion(given: Given, kind: str, number: str, supply: Value) -> Expansion | None:
     around = given.expansion(f"{kind}-housing-{number}")
     crank = given.expansion("main-journal-1", "crankpin-1")
-    shell = given.expansion(f"{kind}-upper-shell-{number}") or Value(
+    shell = given.material("shell") or Value(
         SHELL_EXPANSION, "steel-backed shell, common practice, no source", How.ESTIMATED
     )
     if around is None or crank is None:

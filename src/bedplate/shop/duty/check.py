@@ -482,6 +482,7 @@ def _touching(film: BearingFilm) -> str:
     if isnan(film.film_ratio):
         return ""
     words = "" if film.film_ratio >= _FULLY_PARTED else ": the surfaces are not fully parted"
+    words = words if film.film_ratio >= 1 else ": the surfaces touch"
     return f" Film over roughness {film.film_ratio:.1f}{words}."
 
 

@@ -12,6 +12,7 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 from bedplate.engine import Engine
+from bedplate.engine.materials import OTHER_NAMES
 from bedplate.errors import InputError
 from bedplate.metrology import standard_uncertainty
 
@@ -125,6 +126,16 @@ class Given:
                 source = f"{material.name}: {material.source}"
                 return Value(material.expansion, source, How.FILE, material.expansion_uncertainty)
         return None
+
+    def material(self, part: str) -> Value | None:
+        """Return the linear expansion of the material that the file names for a part, 1/K."""
+        name = self.duty.words.get(f"materials.{part}", "")
+        plain = OTHER_NAMES.get(name.lower(), name.lower())
+        found = self.engine.materials.get(name) or self.engine.materials.get(plain)
+        if found is None or found.expansion is None:
+            return None
+        source = f"{found.name}: {found.source}"
+        return Value(found.expansion, source, How.FILE, found.expansion_uncertainty)
 
 
 def labels(engine: Engine) -> tuple[str, ...]:

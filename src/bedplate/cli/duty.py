@@ -1,0 +1,414 @@
+"""Commands of the duty check: volumes, the check itself, and the film of one bearing."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from bedplate.cli.options import Adder, data_given, opened, read_text, units, value
+from bedplate.errors import InputError, NotFoundError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from bedplate.quantity import Dimension, Units
+    from bedplate.shop.duty.bearings import Choice
+    from bedplate.shop.duty.check import DutyCheck, FilmAt
+    from bedplate.shop.duty.given import Given
+    from bedplate.shop.duty.study import FilmStudy
+    from bedplate.shop.duty.volumes import CylinderVolumes
+
+_WHAT = "an engine file (nominal sizes and tolerances), or a build (what was measured)"
+
+
+def add_commands(add: Adder) -> None:
+    """Add the commands of this family."""
+    duty = add(
+        "duty",
+        _duty,
+        "check an engine at its speeds: loads, oil films, ratings, what is unknown",
+        "An estimate for comparing choices, never a release.",
+    )
+    duty.add_argument("what", metavar="WHAT", help=_WHAT)
+    duty.add_argument("--sources", action="store_true", help="where every figure comes from")
+    duty.add_argument("--hot", action="store_true", help="fits at running temperature")
+    _add_choice(duty)
+
+    film = add(
+        "film",
+        _film,
+        "the oil film of one bearing: at its speeds, against clearance, or as a distribution",
+        "An estimate for comparing choices, never a release.",
+    )
+    film.add_argument("what", metavar="WHAT", help=_WHAT)
+    film.add_argument(
+        "bearing", nargs="?", default="", metavar="BEARING", help="'main-2' or 'rod-5'"
+    )
+    film.add_argument(
+        "--against-clearance", action="store_true", help="film over a range of clearance"
+    )
+    film.add_argument(
+        "--cases", type=int, default=0, metavar="N", help="Monte Carlo with so many cases"
+    )
+    film.add_argument("--seed", type=int, default=1, metavar="N", help="of the Monte Carlo")
+    _add_choice(film)
+
+    volumes = add("volumes", _volumes, "volumes, compression ratio and squish of each cylinder")
+    volumes.add_argument("what", metavar="WHAT", help=_WHAT)
+
+
+def _add_choice(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--speed", action="append", default=[], metavar="SPEED", help="'6500 rpm'; may be repeated"
+    )
+    command.add_argument("--oil", default="", metavar="GRADE", help="another SAE grade: '10W-40'")
+    command.add_argument(
+        "--wider",
+        default="",
+        metavar="LENGTH",
+        help="added to every clearance: '0.01 mm'; below zero takes away",
+    )
+
+
+def _given(arguments: argparse.Namespace) -> Given:
+    """Return what to start from: a build of that name, else an engine file."""
+    from pathlib import Path
+
+    from bedplate.workshop import check
+    from bedplate.workshop.duty import given_of
+
+    name = arguments.what
+    if name == "-" or name.endswith(".toml") or Path(name).is_file():
+        return given_of(check(read_text(name), "standard input" if name == "-" else name))
+    with opened(arguments) as workshop:
+        return workshop.given(name)
+
+
+def _choice(arguments: argparse.Namespace) -> tuple[tuple[float, ...], Choice]:
+    from bedplate.quantity import Dimension, parse
+    from bedplate.shop.duty.bearings import Choice
+
+    speeds = tuple(sorted(parse(value(text), Dimension.ROTATION).value for text in arguments.speed))
+    wider = parse(value(arguments.wider), Dimension.LENGTH).value if arguments.wider else 0.0
+    return speeds, Choice(oil=arguments.oil, clearance=wider)
+
+
+def say_if_compiling() -> None:
+    """Tell the user that the kernels are compiled now, once for this version and machine."""
+    from bedplate.physics._compiled import is_compiled
+
+    if not is_compiled():
+        print(
+            "Compiling the kernels for this machine, once; this takes about a minute.",
+            file=sys.stderr,
+        )
+
+
+def _checked(arguments: argparse.Namespace) -> tuple[DutyCheck, Given]:
+    from bedplate.shop.duty.check import duty_check
+
+    given = _given(arguments)
+    say_if_compiling()
+    speeds, choice = _choice(arguments)
+    return duty_check(given, speeds, choice), given
+
+
+def _duty(arguments: argparse.Namespace) -> int:
+    check, given = _checked(arguments)
+    shown = units(arguments, given.engine.units)
+    if arguments.json:
+        from bedplate.cli.output import print_json
+        from bedplate.documents.duty_json import duty_as_dict
+
+        print_json(duty_as_dict(check))
+        return 0
+    mark = "" if "(invented)" in check.name or not check.invented else " (invented)"
+    measured = "as measured" if given.state is not None else "nominal sizes, nothing measured"
+    print(f"{check.name}{mark}: duty check, {measured}.")
+    print(check.words)
+    print()
+    _print_items(check, shown)
+    print()
+    _print_films(check)
+    for row in check.rows:
+        if row.why:
+            print(f"- {row.why}")
+    if check.least is not None:
+        print()
+        print(f"Least film of all: {check.least.why}")
+    _print_unknown(check)
+    if arguments.hot:
+        _print_hot(given, shown)
+    if arguments.sources:
+        _print_sources(check)
+    return 0
+
+
+def _print_items(check: DutyCheck, shown: Units) -> None:
+    from bedplate.cli.output import print_table
+
+    titles = ["quantity", *(f"{row.rpm:.0f} rpm" for row in check.rows), "rated", ""]
+    rows = []
+    for place, item in enumerate(check.rows[0].items):
+        if item.name == "engine speed" and item.rating is None:
+            continue
+        each = [row.items[place] for row in check.rows]
+        rated = item.rating.text if item.rating else "unknown"
+        beyond = [one.standing.name == "BEYOND" for one in each]
+        state = "beyond its rating" if any(beyond) else ""
+        rows.append([item.name, *(show_item(o.dimension, o.value, shown) for o in each), rated,
+                     state])  # fmt: skip
+    print_table(titles, rows, right=range(1, len(check.rows) + 1))
+
+
+def show_item(dimension: Dimension, amount: float, shown: Units) -> str:
+    """Return a quantity of the check in the builder's units, with three digits or so."""
+    from math import isnan
+
+    from bedplate.cli.output import NOTHING
+    from bedplate.quantity import Dimension, Units, show
+
+    if isnan(amount):
+        return NOTHING
+    if dimension is Dimension.LENGTH:
+        return f"{amount * 1e6:.2f} µm"
+    if dimension is Dimension.FORCE and shown is Units.METRIC:
+        return f"{amount / 1e3:.1f} kN"
+    if dimension is Dimension.PRESSURE and amount > 3e7 and shown is Units.METRIC:
+        return f"{amount / 1e6:.0f} MPa"
+    return show(amount, dimension, shown, uncertainty=abs(amount) / 100 or None)
+
+
+def _print_films(check: DutyCheck) -> None:
+    from bedplate.cli.output import print_table
+
+    if not check.rows[0].films:
+        return
+    titles = ["least film, µm", *(f"{row.rpm:.0f} rpm" for row in check.rows)]
+    rows = [
+        [one.bearing.name, *(_film_cell(row.films[place]) for row in check.rows)]
+        for place, one in enumerate(check.rows[0].films)
+    ]
+    print_table(titles, rows, right=range(1, len(check.rows) + 1))
+    print()
+
+
+def _film_cell(one: FilmAt) -> str:
+    return f"{one.film.least_film * 1e6:.2f}" if one.holds else one.film.state
+
+
+def _print_unknown(check: DutyCheck) -> None:
+    if check.unknown:
+        print()
+        print("Unknown:")
+        for sentence in check.unknown:
+            print(f"- {sentence}")
+
+
+def _print_hot(given: Given, shown: Units) -> None:
+    from bedplate.cli.output import length, print_table
+    from bedplate.shop.duty.bearings import film_bearings
+    from bedplate.shop.duty.heat import hot_fits
+
+    fits, unknown = hot_fits(given, film_bearings(given))
+    print()
+    rows = [
+        (fit.name, length(fit.cold.value, shown, 1e-6), length(fit.hot, shown, 1e-6),
+         length(2 * fit.standard, shown, 1e-6), fit.cold.how.value)
+        for fit in fits
+    ]  # fmt: skip
+    print_table(("at running temperature", "at 20 °C", "hot", "U", ""), rows, right=(1, 2, 3))
+    for sentence in unknown:
+        print(f"- {sentence}")
+
+
+def _print_sources(check: DutyCheck) -> None:
+    from bedplate.cli.output import print_table
+
+    print()
+    rows = [(what, found.how.value, found.source) for what, found in check.sources]
+    print_table(("figure", "", "from"), list(dict.fromkeys(rows)))
+
+
+def _volumes(arguments: argparse.Namespace) -> int:
+    from bedplate.cli.output import length, print_json, print_table
+    from bedplate.shop.duty.volumes import volumes
+
+    given = _given(arguments)
+    found = volumes(given)
+    shown = units(arguments, given.engine.units)
+    if arguments.json:
+        from bedplate.documents.duty_json import volumes_as_dict
+
+        print_json(volumes_as_dict(found))
+        return 0
+    print(f"{given.engine.name}: {found.displacement * 1e6:.1f} cm³ in all.")
+    terms = ("chamber", "gasket", "deck", "dish", "dome", "crevice")
+    titles = ("cylinder", "swept", *terms, "clearance", "ratio", "U", "effective", "squish")
+    rows = [_volume_row(one, terms, length(one.squish, shown)) for one in found.by_ratio]
+    print("Volumes in cm³; a dome and a piston above the deck take away.")
+    print_table(titles, rows, right=range(1, len(titles)))
+    _print_spread(found.by_ratio)
+    first = found.cylinders[0]
+    steps = ", ".join(f"{name} {change:+.4f}" for name, change in first.per_step)
+    print(f"A hundredth of a millimetre changes the ratio of cylinder {first.label}: {steps}.")
+    print(f"One cm³ more of chamber, dish or crevice: {first.per_volume:+.3f}.")
+    tight = found.by_squish[0]
+    print(f"Tightest squish at rest: {length(tight.squish, shown)}, cylinder {tight.label}.")
+    wanted = found.wanted_squish
+    if wanted is not None and tight.squish < wanted.value:
+        print(f"That is under the {length(wanted.value, shown)} wanted ({wanted.source}).")
+    for sentence in found.unknown:
+        print(f"- {sentence}")
+    return 0
+
+
+def _print_spread(by_ratio: tuple[CylinderVolumes, ...]) -> None:
+    low, high = by_ratio[0], by_ratio[-1]
+    print(
+        f"Lowest {low.ratio:.3f} in cylinder {low.label}, highest {high.ratio:.3f} in cylinder"
+        f" {high.label}: {high.ratio - low.ratio:.3f} apart."
+    )
+
+
+def _volume_row(one: CylinderVolumes, terms: tuple[str, ...], squish: str) -> tuple[str, ...]:
+    each = [f"{getattr(one.terms, term) * 1e6 + 0.0:.2f}" for term in terms]
+    effective = f"{one.effective:.2f}" if one.effective is not None else "unknown"
+    return (
+        one.label, f"{one.swept * 1e6:.2f}", *each, f"{one.clearance * 1e6:.2f}",
+        f"{one.ratio:.3f}", f"{2 * one.ratio_standard:.3f}", effective, squish,
+    )  # fmt: skip
+
+
+def _film(arguments: argparse.Namespace) -> int:
+    from bedplate.shop.duty.bearings import film_bearings
+    from bedplate.shop.duty.check import speeds_of
+    from bedplate.shop.duty.study import film_study
+
+    given = _given(arguments)
+    speeds, choice = _choice(arguments)
+    names = [one.id for one in film_bearings(given, choice)]
+    if arguments.bearing and arguments.bearing not in names:
+        sentence = f"There is no bearing '{arguments.bearing[:40]}'."
+        raise NotFoundError(sentence, hint=f"There are {', '.join(names)}.")
+    if arguments.cases < 0 or arguments.cases > 1_000_000:
+        raise InputError(f"{arguments.cases} cases are none; give 1 to 1000000.")
+    say_if_compiling()
+    study = film_study(
+        given,
+        arguments.bearing,
+        speeds or speeds_of(given),
+        choice,
+        cases=arguments.cases,
+        seed=arguments.seed,
+        folder=_study_folder(arguments) if arguments.cases else None,
+        progress=_progress if sys.stderr.isatty() else None,
+        band=arguments.against_clearance or bool(arguments.cases),
+    )
+    return _print_study(study, arguments, units(arguments, given.engine.units))
+
+
+def _study_folder(arguments: argparse.Namespace) -> Path:
+    """Return where what a study found is kept: going on costs nothing."""
+    from bedplate.workshop import data_folder
+
+    return data_folder(data_given(arguments)) / "studies"
+
+
+def _progress(done: int, of: int) -> None:
+    """Draw a bar on the terminal."""
+    width = 30
+    full = round(width * done / of) if of else width
+    end = "\n" if done == of else ""
+    bar = "█" * full + "·" * (width - full)
+    print(f"\r{bar} {done} of {of}", end=end, file=sys.stderr, flush=True)
+
+
+def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) -> int:
+    from bedplate.cli.output import length, print_json, print_table
+
+    if arguments.json:
+        from bedplate.documents.duty_json import study_as_dict
+
+        print_json(study_as_dict(study))
+        return 0
+    clearance = study.bearing.clearance
+    measured = length(clearance.value, shown, clearance.standard or 1e-6)
+    print(f"{study.bearing.name}: clearance {measured}, {clearance.source}.")
+    print("An estimate for comparing choices, never a release.")
+    print()
+    titles = ("speed", "least film", "peak pressure", "film", "clearance hot", "flow", "loss",
+              "film/roughness")  # fmt: skip
+    rows = [_study_row(speed, one, shown) for speed, one in study.rows]
+    print_table(titles, rows, right=range(1, len(titles)))
+    if study.band is not None:
+        _print_band(study, arguments, shown)
+    if study.spread is not None:
+        _print_spread_of_film(study)
+    return 0
+
+
+def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
+    from math import isnan, pi
+
+    from bedplate.cli.output import NOTHING, length
+
+    film = one.film
+    rpm = f"{speed * 30 / pi:.0f} rpm"
+    if not one.holds:
+        return (rpm, film.state, *(NOTHING,) * 6)
+    return (
+        rpm,
+        f"{film.least_film * 1e6:.2f} µm",
+        f"{film.peak_pressure / 1e6:.0f} MPa",
+        f"{film.film_temperature - 273.15:.0f} °C",
+        length(film.clearance, shown, 1e-6),
+        f"{film.flow * 6e4:.2f} l/min",
+        f"{film.power_loss:.0f} W",
+        NOTHING if isnan(film.film_ratio) else f"{film.film_ratio:.1f}",
+    )
+
+
+def _print_band(study: FilmStudy, arguments: argparse.Namespace, shown: Units) -> None:
+    from math import isnan, pi
+
+    from bedplate.cli.output import length, print_table
+
+    band = study.band
+    if band is None:
+        return
+    print()
+    rpm = f"{study.worst * 30 / pi:.0f} rpm"
+    if isnan(band.best_clearance):
+        print(f"No clearance tried carries the load at {rpm}.")
+        return
+    print(
+        f"At {rpm} the film is within 10 % of its best from {length(band.lowest, shown, 1e-6)} to"
+        f" {length(band.highest, shown, 1e-6)}; best {band.best_film * 1e6:.2f} µm at"
+        f" {length(band.best_clearance, shown, 1e-6)}."
+    )
+    if arguments.against_clearance:
+        rows = [
+            (length(float(clearance), shown, 1e-6), "–" if isnan(film) else f"{film * 1e6:.2f} µm")
+            for clearance, film in zip(band.clearance, band.cases.least_film, strict=True)
+        ]
+        print_table(("clearance", "least film"), rows, right=(0, 1))
+
+
+def _print_spread_of_film(study: FilmStudy) -> None:
+    spread = study.spread
+    if spread is None:
+        return
+    print()
+    print(
+        f"{spread.films.size} cases: least film {spread.low * 1e6:.2f} to"
+        f" {spread.high * 1e6:.2f} µm (95 %), median {spread.middle * 1e6:.2f} µm; a film in"
+        f" {100 * spread.carried:.1f} % of them."
+    )
+    doubt = spread.doubt
+    print(
+        f"Standard uncertainties: clearance {doubt.clearance * 1e6:.1f} µm, viscosity"
+        f" {100 * doubt.viscosity:.0f} %, supply {doubt.supply_temperature:.0f} K, gas force"
+        f" {100 * doubt.pressure:.0f} %; form up to {doubt.form * 1e6:.1f} µm."
+    )
