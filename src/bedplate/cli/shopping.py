@@ -90,10 +90,10 @@ def _add_select(add: Adder) -> None:
     select = add(
         "select",
         _select,
-        "work out which half shell on hand goes where, with a proof that none is better",
+        "work out which part on hand goes where, with a proof that none is better",
     )
     select.add_argument("build", metavar="BUILD")
-    select.add_argument("what", metavar="WHAT", help="'main shells' or 'rod shells'")
+    select.add_argument("what", metavar="WHAT", help="'main shells', 'rod shells' or 'sets'")
     select.add_argument("--choose", action="store_true", help="keep the choice in the record")
     select.add_argument(
         "--housing-codes", default="", metavar="CODES", help="as stamped on block or rods"
@@ -330,6 +330,8 @@ def _select(a: argparse.Namespace) -> int:
     from bedplate.cli.output import length, print_json, print_table
     from bedplate.shop.selecting import proof_words
 
+    if a.what == "sets":
+        return _select_sets(a)
     codes = {"housing_codes": a.housing_codes, "shaft_codes": a.shaft_codes}
     with opened(a) as workshop:
         question, found = workshop.shell_selection(a.build, a.what, **codes)
@@ -364,6 +366,43 @@ def _select(a: argparse.Namespace) -> int:
     print(f"{proof_words(found.proof)}.")
     left = sum(count for _, count in found.left_over)
     print(f"{left} half shells are left over. Measure each clearance once its shells are in.")
+    if a.choose:
+        print("The choice is kept in the record.")
+    return 0
+
+
+def _select_sets(a: argparse.Namespace) -> int:
+    from bedplate.cli.output import print_json, print_table
+    from bedplate.quantity import Dimension, show
+    from bedplate.shop.selecting import proof_words
+    from bedplate.shop.set_selecting import cylinder_sets
+
+    with opened(a) as workshop:
+        question, found = workshop.set_selection(a.build)
+        state = workshop.state(a.build)
+        if a.choose:
+            workshop.select_sets(a.build, by=who(a))
+    shown = units(a, state.units)
+    sets = list(cylinder_sets(question, found))
+    if a.json:
+        print_json([{"cylinder": label, "parts": dict(one.parts), "weight_kg": one.weight,
+                     "to_remove_kg": one.to_remove} for label, one in sets])  # fmt: skip
+        return 0
+    for sentence in question.missing:
+        print(f"  ? {sentence}")
+    kinds = [kind.name for kind in question.kinds if kind.name != "cylinder bore"]
+
+    def grams(mass: float) -> str:
+        return show(mass, Dimension.MASS, shown, resolution=1e-4)
+
+    rows = [
+        (label, *(one.parts[kind] for kind in kinds), grams(one.weight), grams(one.to_lightest),
+         grams(one.to_remove))
+        for label, one in sets
+    ]  # fmt: skip
+    print_table(("cylinder", *kinds, "set", "over lightest", "take off"), rows,
+                right=range(len(kinds) + 1, len(kinds) + 4))  # fmt: skip
+    print(f"{proof_words(found.proof)}. Spread {grams(found.spread)}.")
     if a.choose:
         print("The choice is kept in the record.")
     return 0

@@ -19,6 +19,7 @@ from bedplate.documents.book_record import (
     settings,
     signatures,
 )
+from bedplate.documents.book_shop import has_shop_pages, shop_pages
 from bedplate.documents.looks import looks, mark_of
 from bedplate.documents.marks import Mark, picture
 from bedplate.documents.paper import Tree
@@ -88,6 +89,7 @@ def contents(state: State, pictures: Mapping[str, bytes] | None = None) -> Tree:
         "fits": fit_pages(state),
         "forms": form_pages(state),
         "budgets": budgets(state),
+        "shop": shop_pages(state) if has_shop_pages(state) else None,
         "assembly": assembly_pages(state) if _assembled(state) else None,
         "gauges": gauges(state),
         "settings": settings(state),

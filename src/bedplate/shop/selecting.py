@@ -348,8 +348,8 @@ def proof_words(proof: Proof) -> str:
 def _goal(value: float, unit: str) -> str:
     if unit == "m":
         return show(value, Dimension.LENGTH, Units.METRIC, resolution=1e-7)
-    if unit == "g":
-        return f"{value:.2f} g"
+    if unit == "kg":
+        return show(value, Dimension.MASS, Units.METRIC, resolution=1e-5)
     return f"{value:g}"
 
 

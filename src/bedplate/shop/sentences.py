@@ -24,6 +24,7 @@ from bedplate.record.entries import (
 )
 from bedplate.shop.assembly_words import said
 from bedplate.shop.model import State
+from bedplate.shop.shop_words import shop_said
 from bedplate.shop.stations import name_at
 
 _SMALL = 1e-3
@@ -94,7 +95,7 @@ def _decision(state: State, entry: AnyEntry) -> str:
         case Signed():
             return f"Signed as {entry.role}, entries 1 to {entry.count}: {entry.statement}"
         case _:
-            words = said(entry, lambda target: _place(state, target))
+            words = shop_said(entry) or said(entry, lambda target: _place(state, target))
             return words or _plainly(state, entry)
 
 
