@@ -14,6 +14,7 @@ from benchmarks import (
     parsing,
     physics_film,
     readings,
+    selection,
     start,
     states,
 )
@@ -56,6 +57,7 @@ def main() -> None:
         figures += clamping.run()
         figures += physics_film.run()
         figures += crank_train.run()
+        figures += selection.run(quick=arguments.quick)
         figures += start.run(one, fixture.BUILD)
         figures += states.run(one, fixture.BUILD)
         figures += book.run(one, fixture.BUILD)

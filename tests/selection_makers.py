@@ -287,6 +287,36 @@ CATALOGUE = tuple(
 )
 
 
+def engine_box(random_source: random.Random, counts, shells, grades):
+    """Return bearings by kind and number, and exactly so many shells in so many grades."""
+    r = random_source
+    stock, bearings = [], []
+    kinds = [(family, grade, side) for family in counts for grade in range(grades)
+             for side in ("upper", "lower")]  # fmt: skip
+    held = dict.fromkeys(kinds, 1)
+    for _ in range(shells - len(kinds)):
+        held[r.choice(kinds)] += 1
+    for (family, grade, side), count in held.items():
+        stock.append(
+            HalfShell(
+                id=f"{family}-{grade}-{side}", grade=str(grade), side=side, family=family,
+                wall=Estimate.within(2e-3 + grade * 3e-6, 1e-6), count=count,
+                grooved=family == "main" and side == "upper",
+            )
+        )  # fmt: skip
+    for family, number in counts.items():
+        for place in range(number):
+            walls = 4e-3 + (grades - 1) * 3e-6 + round(r.gauss(0, 9), 1) * 1e-6
+            groove = "upper" if family == "main" else "neither"
+            bearings.append(
+                Bearing(
+                    f"{family}-{place}", family, Estimate(walls, 1.5e-6), 45e-6, 25e-6, 65e-6,
+                    family, groove,
+                )
+            )  # fmt: skip
+    return bearings, stock, ShellRules(wall_difference=3e-6, thicker="loaded")
+
+
 def set_case(random_source: random.Random, number, step=1e-4):
     """Return a set of invented parts with their four fits, sizes to 1 µm and weights to a step."""
     r = random_source

@@ -22,6 +22,9 @@ _BREACH = 2**24
 _NEARLY = 1e-3
 # So many columns are asked first.
 _CORE = 500
+# The solver looks at its clock between steps that grow with the columns: no more than so many for
+# each second that is left, so that a builder's limit is kept.
+_A_SECOND = 1000
 _IMPOSSIBLE = 2
 
 
@@ -166,6 +169,9 @@ class Grid:
         while True:
             kept = np.flatnonzero(beyond < below - 1 + _NEARLY)
             every = few >= len(kept)
+            if min(few, len(kept)) > max(_CORE * 3, _A_SECOND * clock.left):
+                every = False
+                break
             if not every:
                 kept = np.sort(kept[np.argsort(beyond[kept], kind="stable")[:few]])
             answer = self._cheaper(columns[kept], cost[kept], below, clock)
