@@ -10,7 +10,17 @@ from collections.abc import Sequence
 from typing import TextIO
 
 from bedplate import __version__
-from bedplate.cli import deciding, duty, engines, keeping, measuring, serving, shopping, showing
+from bedplate.cli import (
+    assembling,
+    deciding,
+    duty,
+    engines,
+    keeping,
+    measuring,
+    serving,
+    shopping,
+    showing,
+)
 from bedplate.cli.options import Adder, common
 from bedplate.errors import BedplateError, FaultsError
 
@@ -35,7 +45,10 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"bedplate {__version__}")
     add = Adder(top.add_subparsers(title="commands", metavar="COMMAND", required=True))
-    for family in (serving, engines, measuring, deciding, shopping, showing, duty, keeping):
+    families = (
+        serving, engines, measuring, assembling, deciding, shopping, showing, duty, keeping,
+    )  # fmt: skip
+    for family in families:
         family.add_commands(add)
     return top
 

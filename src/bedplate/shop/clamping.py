@@ -18,7 +18,7 @@ from bedplate.physics.bolt import preload_at, utilisation
 from bedplate.physics.property_class import Strength, grade, property_class
 from bedplate.physics.thread import Thread, thread
 from bedplate.physics.tightening import bearing_diameter, clamp_ratio, nut_factor, preload
-from bedplate.quantity import Dimension, Units, parse, parse_tightening, show
+from bedplate.quantity import Dimension, Units, parse, parse_tightening, show, show_both
 
 if TYPE_CHECKING:
     from bedplate.physics.clamp import Clamp
@@ -391,12 +391,12 @@ def _way(name: str, asks: str, clamp: Clamp) -> Way:
 
 
 def _torque(torque: float) -> str:
-    return show(torque, Dimension.TORQUE, Units.METRIC)
+    return show_both(torque, Dimension.TORQUE, Units.METRIC)
 
 
 def _torque_and_angle(asked: Question) -> str:
     angle = show(asked.angle or 0.0, Dimension.ANGLE, Units.METRIC)
-    return f"{_torque(asked.torque)} + {angle}"
+    return f"{show(asked.torque, Dimension.TORQUE, Units.METRIC)} + {angle}"
 
 
 def _stretch(stretch: float) -> str:
