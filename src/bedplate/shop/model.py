@@ -159,6 +159,7 @@ class QuestionKind(StrEnum):
     GAUGE = "gauge"
     FASTENER = "fastener"
     STEP = "assembly"
+    BALANCE = "balance"
 
 
 @dataclass(frozen=True, slots=True)

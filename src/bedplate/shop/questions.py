@@ -8,6 +8,7 @@ from bedplate.engine import Gate
 from bedplate.metrology import Verdict
 from bedplate.metrology.results import Doubt
 from bedplate.quantity import Dimension, show_both
+from bedplate.shop.balance.ledger import balance_questions
 from bedplate.shop.checkin import order_questions
 from bedplate.shop.fastening import fastening_questions
 from bedplate.shop.model import (
@@ -40,6 +41,7 @@ def questions_of(state: State) -> tuple[Question, ...]:
         *order_questions(state, lambda: gates),
         *selection_questions(state),
         *fastening_questions(state),
+        *balance_questions(state),
     ]
     return tuple(sorted(found, key=lambda q: (_GATES.index(q.gate), _KINDS.index(q.kind))))
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from bedplate.record import SqliteStore
 from bedplate.workshop.assembling import Assembling
+from bedplate.workshop.balancing import Balancing
 from bedplate.workshop.core import check, utc_now
 from bedplate.workshop.deciding import Deciding
 from bedplate.workshop.duty import Duty
@@ -22,7 +23,17 @@ from bedplate.workshop.tightening import Tightening
 __all__ = ["Workshop", "check", "data_folder", "utc_now"]
 
 
-class Workshop(Ordering, Selecting, Keeping, Measuring, Deciding, Tightening, Assembling, Duty):
+class Workshop(
+    Ordering,
+    Selecting,
+    Keeping,
+    Measuring,
+    Deciding,
+    Tightening,
+    Assembling,
+    Duty,
+    Balancing,
+):
     """The program, put together."""
 
     @classmethod

@@ -1,0 +1,114 @@
+"""Balance and torsion as plain data, SI: the same for page and terminal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bedplate.engine import Engine
+from bedplate.errors import InputError
+from bedplate.shop.balance.bob_weight import Card
+from bedplate.shop.balance.ledger import Ledger, ledger_of
+from bedplate.shop.balance.shaking import Shaking, shaking_of
+from bedplate.shop.model import State
+from bedplate.shop.torsion.report import Critical, TorsionReport, Twist
+
+
+def card_as_dict(card: Card) -> dict[str, Any]:
+    """Return the bob-weight card; masses in kg."""
+    return {
+        "needed": card.needed,
+        "why": card.why,
+        "factor": card.factor,
+        "factor_why": card.factor_why,
+        "missing": card.missing,
+        "doubts": card.weights.doubts,
+        "throws": [
+            {
+                "throw": throw.throw.number,
+                "cylinders": throw.throw.labels,
+                "rotating": throw.rotating,
+                "reciprocating": throw.reciprocating,
+                "bob_weight": throw.bob_weight,
+                "standard_uncertainty": throw.standard,
+                "lines": [
+                    {"name": line.name, "count": line.count, "each": line.each,
+                     "share": line.share, "total": line.total, "source": line.source}
+                    for line in throw.lines
+                ],
+            }
+            for throw in card.throws
+        ],
+    }  # fmt: skip
+
+
+def ledger_as_dict(ledger: Ledger) -> dict[str, Any]:
+    """Return what turns with the crank; unbalances in kg·m."""
+    return {
+        "balanced": ledger.balanced,
+        "sentence": ledger.sentence,
+        "way": ledger.way,
+        "due": [part.part for part in ledger.due],
+        "parts": [
+            {"part": p.part, "standing": p.standing.value, "identity": p.identity,
+             "residual": p.residual, "due": p.due, "to_do": p.to_do}
+            for p in ledger.parts
+        ],
+        "left": None if ledger.allowance is None else ledger.allowance.left,
+    }  # fmt: skip
+
+
+def shaking_as_dict(shaking: Shaking) -> dict[str, Any]:
+    """Return forces in N and couples in N·m at a speed in rad/s."""
+    return {
+        "speed": shaking.speed,
+        "orders": [
+            {"order": one.order, "force": one.force.greatest, "couple": one.couple.greatest,
+             "force_without_shafts": bare.force.greatest}
+            for one, bare in zip(shaking.orders, shaking.bare, strict=True)
+        ],
+        "unknown": shaking.train.unknown,
+    }  # fmt: skip
+
+
+def balance_as_dict(engine: Engine, state: State | None) -> dict[str, Any]:
+    """Return the ledger of a build, and what its engine shakes with."""
+    try:
+        shakes: dict[str, Any] = shaking_as_dict(shaking_of(engine, state))
+    except InputError as error:
+        shakes = {"unknown": error.sentence}
+    ledger = None if state is None else ledger_as_dict(ledger_of(state))
+    return {"ledger": ledger, "shaking": shakes}
+
+
+def torsion_as_dict(report: TorsionReport) -> dict[str, Any]:
+    """Return natural frequencies in rad/s, critical speeds in rad/s, twists in rad."""
+    return {
+        "stiffness_from": report.crank.stiffness_from,
+        "formulas": dict(report.crank.formulas),
+        "damper": report.crank.damper,
+        "frequencies": [float(one) for one in report.modes.frequency],
+        "low": [float(one) for one in report.band.low],
+        "high": [float(one) for one in report.band.high],
+        "frequencies_without_damper": [float(one) for one in report.bare_modes.frequency],
+        "criticals": [_critical(one) for one in report.criticals],
+        "gas": report.gas_note,
+        "twist": _twist(report.twist),
+        "twist_without_damper": _twist(report.bare_twist),
+    }
+
+
+def _critical(one: Critical) -> dict[str, Any]:
+    return {
+        "mode": one.mode, "order": one.order, "speed": one.speed, "low": one.low,
+        "high": one.high, "together": one.together,
+    }  # fmt: skip
+
+
+def _twist(twist: Twist | None) -> dict[str, Any] | None:
+    if twist is None:
+        return None
+    return {
+        "speed": [float(one) for one in twist.speed],
+        "all_orders": [float(one) for one in twist.all_orders],
+        "worst": twist.worst,
+    }

@@ -1,0 +1,304 @@
+"""What an unbalance means, whether a shop's card adds up, and how a rotor is corrected."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import degrees
+
+import numpy as np
+
+from bedplate.engine import Engine
+from bedplate.engine.balancing import CRANK
+from bedplate.errors import InputError
+from bedplate.physics.rotor import (
+    Allocation,
+    Residual,
+    allocate,
+    correction_masses,
+    drilling_depth,
+    grade_within,
+    heavy_metal_length,
+    influence_coefficients,
+    permissible_residual,
+    residual,
+    split_into_angles,
+)
+from bedplate.quantity import Dimension, Units, parse, show
+from bedplate.record.entries import BalanceCardTaken
+from bedplate.shop.balance.bob_weight import Card
+from bedplate.shop.balance.weights import COVERAGE
+
+STEEL = 7850.0
+HEAVY_METAL = 17000.0
+"""kg/m³: a usual tungsten alloy (common practice; the bar's own sheet comes first)."""
+
+_ROUNDED = 0.5e-3
+"""kg: a card's total is printed to a gram."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What an unbalance means for a rotor at a speed.
+
+    :param given: kg·m
+    :param grade: finest grade of the standard that it keeps, mm/s; None above the coarsest
+    :param permissible: for the grade asked for, kg·m; None if none was
+    :param planes: its share for each bearing plane, None if not asked
+    """
+
+    given: float
+    mass: float
+    speed: float
+    found: Residual
+    grade: float | None
+    permissible: float | None
+    planes: Allocation | None
+
+
+def meaning_of(
+    unbalance: float,
+    mass: float,
+    speed: float,
+    *,
+    grade: float | None = None,
+    planes: tuple[float, float] | None = None,
+    centre: float | None = None,
+) -> Meaning:
+    """Return eccentricity, force, grade, and what a grade would permit.
+
+    :param unbalance: kg·m
+    :param mass: of the rotor, kg
+    :param speed: rad/s
+    :param grade: asked for, mm/s
+    :param planes: positions of the bearing planes, m
+    :param centre: of mass, m; None: midway
+    :source: ISO 21940-11
+    """
+    found = residual(unbalance, mass, speed)
+    permissible = permissible_residual(grade, mass, speed) if grade else None
+    shares = None
+    if permissible is not None and planes is not None:
+        shares = allocate(permissible, *planes, sum(planes) / 2 if centre is None else centre)
+    return Meaning(unbalance, mass, speed, found, grade_within(found.grade), permissible, shares)
+
+
+def bearing_planes(engine: Engine, mains: Sequence[float] = ()) -> tuple[float, float] | None:
+    """Return the bearing planes: those of the file, else the outermost mains."""
+    if engine.balancing.planes is not None:
+        return engine.balancing.planes
+    return (mains[0], mains[-1]) if len(mains) > 1 else None
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something about a shop's card.
+
+    :param fine: nothing stands against it
+    """
+
+    fine: bool
+    sentence: str
+
+
+def check_card(
+    engine: Engine, given: BalanceCardTaken, card: Card | None, units: Units
+) -> tuple[Remark, ...]:
+    """Return what is right and what is wrong with a shop's card.
+
+    :param card: what the bob-weight should be
+    """
+    return (
+        *_check_sum(given, units),
+        *_check_bob_weight(given, card, units),
+        *_check_residual(engine, given, units),
+        *_check_parts(engine, given),
+    )
+
+
+def _mass(value: float, units: Units) -> str:
+    return show(value, Dimension.MASS, units)
+
+
+def _check_sum(given: BalanceCardTaken, units: Units) -> tuple[Remark, ...]:
+    if not given.lines:
+        return (Remark(False, "The card gives no lines, so its sum cannot be checked."),)
+    if given.bob_weight is None:
+        return (Remark(False, "The card gives lines and no total."),)
+    total = sum(line.value.si * line.times for line in given.lines)
+    off = given.bob_weight.si - total
+    lines = " + ".join(f"{line.times:g} × {line.value.text}" for line in given.lines)
+    if abs(off) > _ROUNDED * max(1.0, len(given.lines) / 4):
+        return (
+            Remark(
+                False,
+                f"The lines add up to {_mass(total, units)}, not to {given.bob_weight.text}: "
+                f"{_mass(abs(off), units)} too {'much' if off > 0 else 'little'}.",
+            ),
+        )
+    return (Remark(True, f"The lines add up: {lines} = {_mass(total, units)}."),)
+
+
+def _check_bob_weight(
+    given: BalanceCardTaken, card: Card | None, units: Units
+) -> tuple[Remark, ...]:
+    if given.bob_weight is None or card is None:
+        return ()
+    if not card.needed:
+        return (Remark(False, f"The card hangs bob-weights on this crank. {card.why}"),)
+    if not card.throws:
+        return ()
+    wanted = [throw.bob_weight for throw in card.throws]
+    worst = max(
+        wanted, key=lambda value: abs(value - given.bob_weight.si if given.bob_weight else 0)
+    )
+    unsure = COVERAGE * max(throw.standard for throw in card.throws)
+    off = given.bob_weight.si - worst
+    allowed = max(unsure, _ROUNDED)
+    fine = abs(off) <= allowed
+    told = (
+        f"From the weights known here a throw's bob-weight is {_mass(worst, units)} "
+        f"± {_mass(unsure, units)}; the card has {given.bob_weight.text}"
+    )
+    way = "heavy" if off > 0 else "light"
+    return (Remark(fine, f"{told}." if fine else f"{told}: {_mass(abs(off), units)} {way}."),)
+
+
+def _check_residual(engine: Engine, given: BalanceCardTaken, units: Units) -> tuple[Remark, ...]:
+    if not given.residual:
+        return (Remark(False, "The card gives no residual unbalance."),)
+    total = sum(plane.amount.si for plane in given.residual)
+    mass = given.mass.si if given.mass else engine.balancing.value("balance.crank_mass")
+    top = engine.duty.speed
+    speed = given.speed.si if given.speed else (top.value if top else 0.0)
+    if not mass or not speed:
+        what = "the crank's mass" if not mass else "a speed"
+        return (Remark(False, f"Without {what} the residual has no grade."),)
+    meant = residual(total, mass, speed)
+    finest = grade_within(meant.grade)
+    at = show(speed, Dimension.ROTATION, units)
+    told = (
+        f"The residual, all planes taken as pointing one way, is {meant.grade:.3g} mm/s at {at}"
+        f"{'' if finest is None else f', within G {finest:g}'}"
+    )
+    asked = given.grade or engine.balancing.grade
+    if asked is None:
+        return (Remark(True, f"{told}. No grade was asked for."),)
+    who = "the card claims" if given.grade else "was asked for"
+    if meant.grade > asked:
+        return (Remark(False, f"{told}; {who} G {asked:g}, which it does not keep."),)
+    return (Remark(True, f"{told}; {who} G {asked:g}."),)
+
+
+def _check_parts(engine: Engine, given: BalanceCardTaken) -> tuple[Remark, ...]:
+    said = engine.balancing
+    absent = [part for part in said.weighted if part not in given.on_crank]
+    unknown = [part for part in given.on_crank if part not in said.turning]
+    found = []
+    if absent:
+        names = ", ".join(absent)
+        sentence = f"Part of this crank's balance sits in the {names}, not on it when it was done."
+        found.append(Remark(False, sentence))
+    if unknown:
+        sentence = f"On the crank was '{', '.join(unknown)}', which the engine file does not name."
+        found.append(Remark(False, sentence))
+    left = [p for p in said.turning if p not in given.on_crank and p != CRANK]
+    if left:
+        found.append(
+            Remark(True, f"Not on the crank, and still to be balanced: {', '.join(left)}.")
+        )
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What to add in one plane.
+
+    :param amount: mass, kg
+    :param angle: rad
+    :param parts: (angle, mass) at angles that are there, rad and kg; empty if none were given
+    """
+
+    amount: float
+    angle: float
+    parts: tuple[tuple[float, float], ...]
+
+
+def two_plane_correction(
+    initial: Sequence[str],
+    trials: Sequence[Sequence[str]],
+    masses: Sequence[str],
+    available: Sequence[str] = (),
+) -> tuple[Correction, ...]:
+    """Return the masses to add in each plane, from readings and trial runs as typed.
+
+    :param initial: reading of each pick-up, '7.2 @ 238 deg'
+    :param trials: for the trial mass in each plane, the reading of each pick-up
+    :param masses: the trial mass in each plane, '2.5 g @ 0 deg'; each taken off again
+    :param available: angles that can carry a mass, 'in degrees with their unit'
+    :source: influence coefficients (Goodman 1964); ISO 21940-1 for the terms
+    """
+    first = [_reading(text) for text in initial]
+    runs = [[_reading(text) for text in run] for run in trials]
+    weights = [_trial(text) for text in masses]
+    found = correction_masses(first, influence_coefficients(first, runs, weights))
+    angles = [parse(text, Dimension.ANGLE).value for text in available]
+    return tuple(
+        Correction(
+            abs(mass), float(np.angle(mass)) % (2 * np.pi),
+            split_into_angles(complex(mass), angles) if angles else (),
+        )
+        for mass in found
+    )  # fmt: skip
+
+
+def _parts(text: str, what: str) -> tuple[str, float]:
+    amount, mark, angle = text.partition("@")
+    if not mark:
+        raise InputError(
+            f"'{text.strip()[:40]}' has no angle.", hint=f"Write {what}, with @ between them."
+        )
+    return amount.strip(), parse(angle.strip(), Dimension.ANGLE, default_unit="deg").value
+
+
+def _reading(text: str) -> complex:
+    amount, angle = _parts(text, "a reading as '7.2 @ 238 deg'")
+    try:
+        value = float(amount.replace(",", "."))
+    except ValueError:
+        raise InputError(
+            f"'{amount[:40]}' is no reading.", hint="Write it as '7.2 @ 238 deg'."
+        ) from None
+    return complex(value * np.exp(1j * angle))
+
+
+def _trial(text: str) -> complex:
+    amount, angle = _parts(text, "a trial mass as '2.5 g @ 0 deg'")
+    return complex(parse(amount, Dimension.MASS).value * np.exp(1j * angle))
+
+
+def removal_words(
+    unbalance: float, drill: float, radius: float, density: float, units: Units
+) -> str:
+    """Return how deep to drill, or how long a slug of heavy metal would be, in words.
+
+    :param unbalance: to take away at that angle, kg·m
+    :param drill: diameter, m
+    :param radius: of the surface, m
+    :param density: of the material, kg/m³
+    """
+    depth = drilling_depth(unbalance, drill, radius, density)
+    slug = heavy_metal_length(unbalance, drill, radius - drill, density, HEAVY_METAL)
+    length = show(depth, Dimension.LENGTH, units)
+    bar = show(slug, Dimension.LENGTH, units)
+    size = show(drill, Dimension.LENGTH, units)
+    return (
+        f"Take away: a hole of {size}, {length} deep at full diameter, with a 118° point below. "
+        f"Or add opposite: a slug of heavy metal of {size} (17 000 kg/m³), {bar} long, lying along "
+        "the crank and pinned."
+    )
+
+
+def angle_words(value: float) -> str:
+    """Return an angle to a tenth of a degree."""
+    return f"{degrees(value):.1f}°"

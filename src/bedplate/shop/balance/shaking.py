@@ -1,0 +1,140 @@
+"""What the engine shakes with: forces and couples by order, with its counterweights and shafts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import pi
+
+import numpy as np
+
+from bedplate.engine import Engine
+from bedplate.errors import InputError
+from bedplate.physics.balance import (
+    BalanceShaft,
+    Ellipse,
+    OrderBalance,
+    engine_balance,
+    exact_balance,
+)
+from bedplate.physics.checks import Array
+from bedplate.physics.crank_train import MovingMasses, masses_from_ends
+from bedplate.shop.balance.weights import RECIPROCATING, ROTATING, Weights, weights_of
+from bedplate.shop.duty.given import Given
+from bedplate.shop.duty.train import Train, crank_train
+from bedplate.shop.model import State
+
+ORDERS = (1, 2, 3, 4, 6)
+_TINY = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class OrderShake:
+    """One order at the highest speed.
+
+    :param force: N
+    :param couple: about the middle of the crank, N·m
+    """
+
+    order: int
+    balance: OrderBalance
+    force: Ellipse
+    couple: Ellipse
+
+
+@dataclass(frozen=True, slots=True)
+class Shaking:
+    """What the engine shakes with at one speed.
+
+    :param speed: rad/s
+    :param reference: plane that couples are taken about, m from the first throw
+    :param orders: in closed form, counterweights and shafts in
+    :param bare: the same without balance shafts
+    :param angle, force, couple: exact, over a turn: rad (n,), N (n, 2), N·m (n, 2); shafts not in
+    :param off: greatest difference of the two ways, as a share of the greatest force; None where
+        nothing is left to compare
+    """
+
+    train: Train
+    weights: Weights
+    shafts: tuple[BalanceShaft, ...]
+    speed: float
+    reference: float
+    orders: tuple[OrderShake, ...]
+    bare: tuple[OrderShake, ...]
+    angle: Array
+    force: Array
+    couple: Array
+    off: float | None
+
+
+def shaking_of(engine: Engine, state: State | None = None, speed: float | None = None) -> Shaking:
+    """Return what the engine shakes with.
+
+    :param speed: rad/s; None: the highest that the file says
+    :raises InputError: the file does not say a weight, a place or a speed that is needed
+    """
+    train = crank_train(Given(engine, state))
+    weights = weights_of(engine, state)
+    masses = each_mass(engine, weights)
+    top = engine.duty.speed
+    at = speed or (top.value if top else 0.0)
+    if not at > 0:
+        raise InputError(
+            "The engine file does not say how fast it turns.", hint="Give engine.speed."
+        )
+    shafts = shafts_of(engine)
+    middle = float(train.layout.position.min() + train.layout.position.max()) / 2
+    closed, bare = (
+        engine_balance(train.layout, masses, train.turning, some, reference=middle, orders=ORDERS)
+        for some in (shafts, ())
+    )
+    angle, force, couple = exact_balance(
+        train.layout, masses, at, train.turning, reference=middle, samples=360
+    )
+    return Shaking(
+        replace(train, masses=masses), weights, shafts, at, middle,
+        tuple(_at(one, at) for one in closed), tuple(_at(one, at) for one in bare),
+        angle, force, couple, _difference(bare, at, angle, force),
+    )  # fmt: skip
+
+
+def each_mass(engine: Engine, weights: Weights) -> MovingMasses:
+    """Return the masses of every cylinder, as weighed."""
+
+    def each(*parts: str) -> Array:
+        return np.array(
+            [sum(weights.of(p, label).value for p in parts) for label in weights.labels]
+        )
+
+    piston = each(*(part for part in RECIPROCATING if part != "small end"))
+    return masses_from_ends(
+        len(weights.labels), piston, each("small end"), each(*ROTATING), engine.rod
+    )
+
+
+def shafts_of(engine: Engine) -> tuple[BalanceShaft, ...]:
+    """Return the balance shafts, as the kernels take them."""
+    return tuple(
+        BalanceShaft(one.ratio, one.unbalance.value, one.angle.value, one.at.value)
+        for one in engine.balancing.shafts
+    )
+
+
+def _at(balance: OrderBalance, speed: float) -> OrderShake:
+    return OrderShake(balance.order, balance, balance.force(speed), balance.couple(speed))
+
+
+def _difference(
+    orders: tuple[OrderBalance, ...], speed: float, angle: Array, force: Array
+) -> float | None:
+    greatest = float(np.abs(force).max())
+    one = float(np.abs(force - force.mean(axis=0)).max())
+    if one < _TINY * max(greatest, 1.0):
+        return None
+    total = sum((order.force_at(angle, speed) for order in orders), np.zeros_like(force))
+    return float(np.abs(total - (force - force.mean(axis=0))).max()) / greatest
+
+
+def rpm(speed: float) -> float:
+    """Return a speed in turns a minute."""
+    return speed * 30 / pi

@@ -1,0 +1,255 @@
+"""What each part of the crank train weighs: on the scale, else as a part on hand, else as meant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from bedplate.engine import Engine
+from bedplate.engine.balancing import CRANK
+from bedplate.errors import EntryError
+from bedplate.quantity import Dimension, Units, show
+from bedplate.record.entries import SelectionMade, Weighed, Withdrawn
+from bedplate.shop.model import State
+from bedplate.shop.stock import stock_of
+from bedplate.shop.typed import unknown
+
+RECIPROCATING = ("piston", "pin", "locks", "rings", "small end")
+ROTATING = ("big end", "shells")
+PARTS = (*RECIPROCATING, *ROTATING)
+"""Parts of one cylinder that a bob-weight stands for."""
+
+ROD = "rod"
+_NEEDED = ("piston", "pin", "small end", "big end")
+_OF_LOT = {
+    "piston": ("piston", "weight"),
+    "small end": ("rod", "small end weight"),
+    "big end": ("rod", "big end weight"),
+}
+_HEAVIEST = 500.0
+"""kg: of a part of one cylinder."""
+
+COVERAGE = 2.0
+"""k of an uncertainty that somebody states."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """One weight and where it comes from.
+
+    :param number: label of the cylinder, '' where all are alike
+    :param value: kg
+    :param standard: standard uncertainty, kg; None where nobody said
+    :param how: 'weighed', 'on hand', 'engine file'
+    """
+
+    part: str
+    number: str
+    value: float
+    standard: float | None
+    source: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How far the weights of one kind of part differ over the cylinders.
+
+    :param lightest: what the others are brought down to, kg
+    """
+
+    part: str
+    lightest: Weight
+    heaviest: Weight
+
+    @property
+    def amount(self) -> float:
+        """Return heaviest less lightest, kg."""
+        return self.heaviest.value - self.lightest.value
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """The weights of an engine.
+
+    :param by: (part, label) to its weight
+    :param oil: of one throw
+    :param rods: whole rods, by label
+    :param crank: the crank without bob-weights
+    :param missing: parts whose weight nobody knows
+    :param doubts: what is strange, as sentences
+    """
+
+    labels: tuple[str, ...]
+    by: Mapping[tuple[str, str], Weight]
+    oil: Weight
+    rods: Mapping[str, Weight] = field(default_factory=dict)
+    crank: Weight | None = None
+    missing: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+
+    def of(self, part: str, label: str) -> Weight:
+        """Return the weight of a part of a cylinder; nothing where it is not known."""
+        return self.by.get((part, label)) or Weight(part, label, 0.0, None, "not known", "")
+
+    def spreads(self) -> tuple[Spread, ...]:
+        """Return how far each kind of part differs, those that were weighed one by one."""
+        found = []
+        for part in PARTS:
+            each = [self.by[part, label] for label in self.labels if (part, label) in self.by]
+            if len({weight.number for weight in each}) > 1:
+                ordered = sorted(each, key=lambda weight: weight.value)
+                found.append(Spread(part, ordered[0], ordered[-1]))
+        return tuple(found)
+
+
+def weights_of(engine: Engine, state: State | None = None) -> Weights:
+    """Return what every part weighs."""
+    labels = tuple(cylinder.label for cylinder in engine.layout.cylinders)
+    scale = engine.balancing.figure("balance.scale")
+    usual = None if scale is None else scale.value / COVERAGE
+    known = dict(_meant(engine, labels, usual))
+    rods: dict[str, Weight] = {}
+    crank = _crank(engine, usual)
+    if state is not None:
+        known.update(_on_hand(state, usual))
+        for weight in _weighed(state, labels, usual):
+            if weight.part == ROD:
+                rods[weight.number] = weight
+            elif weight.part == CRANK:
+                crank = weight
+            else:
+                known[weight.part, weight.number] = weight
+    missing = tuple(part for part in _NEEDED if any((part, label) not in known for label in labels))
+    return Weights(
+        labels,
+        known,
+        _oil(engine, usual),
+        rods,
+        crank,
+        missing,
+        tuple(_doubts(known, rods, labels)),
+    )
+
+
+def _meant(
+    engine: Engine, labels: tuple[str, ...], usual: float | None
+) -> Iterator[tuple[tuple[str, str], Weight]]:
+    for part in PARTS:
+        figure = engine.duty.figure(f"weights.{part.replace(' ', '_')}")
+        if figure is None:
+            continue
+        for label in labels:
+            yield (
+                (part, label),
+                Weight(part, "", figure.value, usual, figure.source, "engine file"),
+            )
+
+
+def _oil(engine: Engine, usual: float | None) -> Weight:
+    figure = engine.balancing.figure("balance.oil")
+    if figure is None:
+        return Weight("oil", "", 0.0, None, "the engine file allows for none", "engine file")
+    return Weight("oil", "", figure.value, usual, figure.source, "engine file")
+
+
+def _crank(engine: Engine, usual: float | None) -> Weight | None:
+    figure = engine.balancing.figure("balance.crank_mass")
+    if figure is None:
+        return None
+    return Weight(CRANK, "", figure.value, usual, figure.source, "engine file")
+
+
+def _on_hand(state: State, usual: float | None) -> Iterator[tuple[tuple[str, str], Weight]]:
+    """Yield the weights of the parts that a selection put into each cylinder."""
+    places: dict[str, str] = {}
+    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    for row in state.entries:
+        if isinstance(row.entry, SelectionMade) and row.entry.id not in back:
+            places.update({one.place: one.identity for one in row.entry.placed})
+    if not places:
+        return
+    lots = stock_of(state)
+    for part, (kind, measure) in _OF_LOT.items():
+        for cylinder in state.engine.layout.cylinders:
+            lot = lots.get(places.get(f"{kind} {cylinder.label}", ""))
+            found = lot.measure(measure) if lot else None
+            if lot is None or found is None:
+                continue
+            doubt = found.uncertainty.si / COVERAGE if found.uncertainty else usual
+            yield (
+                (part, cylinder.label),
+                Weight(part, cylinder.label, found.value.si, doubt, lot.entry.identity, "on hand"),
+            )
+
+
+def _weighed(state: State, labels: tuple[str, ...], usual: float | None) -> Iterator[Weight]:
+    """Yield what was weighed; what holds for all comes before what holds for one."""
+    rows = [(n.number, n.entry) for n in state.entries if isinstance(n.entry, Weighed)]
+    if not rows:
+        return
+    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    for number, entry in sorted(rows, key=lambda row: (row[1].number != "", row[0])):
+        if entry.id in back:
+            continue
+        doubt = entry.uncertainty.si / COVERAGE if entry.uncertainty else usual
+        source = f"entry {number}" + (f", {entry.scale}" if entry.scale else "")
+        alike = entry.part in (*PARTS, ROD) and not entry.number
+        for label in labels if alike else (entry.number,):
+            yield Weight(entry.part, label, entry.weight.si, doubt, source, "weighed")
+
+
+def _doubts(
+    known: Mapping[tuple[str, str], Weight], rods: Mapping[str, Weight], labels: tuple[str, ...]
+) -> Iterator[str]:
+    told = set()
+    for label in labels:
+        small, big = known.get(("small end", label)), known.get(("big end", label))
+        if small is None or big is None:
+            continue
+        if small.value > big.value:
+            told.add(
+                f"Rod {small.number or 'ends'}: the small end weighs more than the big end; "
+                "were the two exchanged?"
+            )
+        rod = rods.get(label)
+        if rod is not None:
+            off = small.value + big.value - rod.value
+            sure = sum((w.standard or 0.0) ** 2 for w in (small, big, rod)) ** 0.5
+            if abs(off) > max(COVERAGE * sure, 0.5e-3):
+                told.add(
+                    f"Rod {label}: its ends add up to {_grams(small.value + big.value)}, and the "
+                    f"whole rod weighs {_grams(rod.value)}."
+                )
+    yield from sorted(told)
+
+
+def _grams(value: float) -> str:
+    return show(value, Dimension.MASS, Units.METRIC)
+
+
+def check_weight(engine: Engine, weights: Weights, part: str, number: str, value: float) -> None:
+    """Refuse a weight that cannot be.
+
+    :param value: kg
+    :raises EntryError: with what stands against it
+    """
+    known = (*PARTS, ROD, *engine.balancing.turning)
+    if part not in known:
+        raise unknown("part that is weighed", part, known)
+    if number and (number not in weights.labels or part not in (*PARTS, ROD)):
+        raise unknown(f"{part} of cylinder", number, weights.labels)
+    if value <= 0 or (value > _HEAVIEST and part in (*PARTS, ROD)):
+        sentence = f"A {part} does not weigh {_grams(value)}."
+        raise EntryError(sentence, hint="Check number and unit.")
+    for label in (number,) if number else weights.labels:
+        rod = value if part == ROD else getattr(weights.rods.get(label), "value", None)
+        for end in ("small end", "big end"):
+            weighs = value if part == end else weights.of(end, label).value
+            mine = part in (ROD, end) and (part != ROD or weights.of(end, label).how == "weighed")
+            if rod is not None and mine and weighs >= rod:
+                sentence = (
+                    f"The {end} of rod {label} would weigh {_grams(weighs)} and the whole rod "
+                    f"{_grams(rod)}: that cannot be."
+                )
+                raise EntryError(sentence, hint="Weigh both again, the rod level in its jig.")

@@ -1,0 +1,1 @@
+"""At which speeds the crank twists, from the drawing's figures and the duty's torques."""

@@ -1,0 +1,228 @@
+"""Natural frequencies, critical speeds and twist of a build's crank, each as a band."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from bedplate.engine import Engine
+from bedplate.errors import InputError
+from bedplate.physics.checks import Array
+from bedplate.physics.crank_train import MovingMasses
+from bedplate.physics.loads import cylinder_loads
+from bedplate.physics.torsion import FrequencyBand, Modes, frequency_band, modes
+from bedplate.physics.torsion_response import (
+    Phasors,
+    critical_speeds,
+    phase_vector_sum,
+    speed_sweep,
+    torque_harmonics,
+)
+from bedplate.shop.balance.shaking import each_mass
+from bedplate.shop.balance.weights import weights_of
+from bedplate.shop.duty.gas import crankcase, no_gas, pressure_at
+from bedplate.shop.duty.given import Given
+from bedplate.shop.duty.train import Train, crank_train
+from bedplate.shop.model import State
+from bedplate.shop.torsion.train import CrankTrain, crank_train_model
+
+HIGHEST_ORDER = 12.0
+_SPEEDS = 160
+_LOWEST = 0.15
+"""Share of the highest speed at which the sweep begins."""
+_DRAWS = 600
+_SHOWN_MODES = 3
+_LOCAL = 0.1
+"""A mode in which no throw swings by so much of the greatest is an accessory's own."""
+_MAJOR = 0.6
+"""An order whose cylinders push together by more than this share of the most is a major one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Critical:
+    """A speed at which an order meets a natural frequency.
+
+    :param mode: from 1
+    :param speed, low, high: rad/s, with the band of the natural frequency
+    :param together: how far the cylinders push together there, 0 to 1
+    """
+
+    mode: int
+    order: float
+    speed: float
+    low: float
+    high: float
+    together: float
+
+    @property
+    def major(self) -> bool:
+        """Return whether the cylinders push together."""
+        return self.together >= _MAJOR
+
+
+@dataclass(frozen=True, slots=True)
+class Twist:
+    """How far the free end swings against the flywheel.
+
+    :param speed: rad/s, shape (s,)
+    :param all_orders: greatest over a cycle, rad, shape (s,)
+    :param orders: the orders with the greatest swing, shape (k,)
+    :param by_order: rad, shape (k, s)
+    """
+
+    speed: Array
+    all_orders: Array
+    orders: Array
+    by_order: Array
+
+    @property
+    def worst(self) -> tuple[float, float]:
+        """Return the speed of the greatest twist in rad/s, and the twist in rad."""
+        place = int(self.all_orders.argmax())
+        return float(self.speed[place]), float(self.all_orders[place])
+
+
+@dataclass(frozen=True, slots=True)
+class TorsionReport:
+    """What the crank does in torsion.
+
+    :param modes, band: with the damper
+    :param bare_modes, bare_band: without
+    :param criticals: inside the range, slowest first
+    :param twist: with the damper; None where no torque of the gas is known
+    :param bare_twist: without
+    :param highest: speed that the range ends at, rad/s
+    :param gas_note: what the gas torque is, or why there is none
+    """
+
+    crank: CrankTrain
+    modes: Modes
+    band: FrequencyBand
+    bare_modes: Modes
+    bare_band: FrequencyBand
+    criticals: tuple[Critical, ...]
+    bare_criticals: tuple[Critical, ...]
+    twist: Twist | None
+    bare_twist: Twist | None
+    lowest: float
+    highest: float
+    gas_note: str
+
+
+def torsion_of(engine: Engine, state: State | None = None) -> TorsionReport:
+    """Return natural frequencies, critical speeds and twist.
+
+    :raises InputError: the file does not say a figure that is needed
+    """
+    given = Given(engine, state)
+    weights = weights_of(engine, state)
+    train = crank_train(given)
+    crank = crank_train_model(given, weights)
+    top = engine.duty.speed
+    if top is None:
+        raise InputError(
+            "The engine file does not say how fast it turns.", hint="Give engine.speed."
+        )
+    highest, lowest = top.value, _LOWEST * top.value
+    found, bare = modes(crank.damped.model), modes(crank.bare.model)
+    band, bare_band = (
+        frequency_band(
+            model,
+            shared_stiffness=crank.stiffness_doubt,
+            stiffness=crank.stiffness_doubt / 2,
+            inertia=crank.inertia_doubt,
+            draws=_DRAWS,
+        )
+        for model in (crank.damped.model, crank.bare.model)
+    )
+    orders = np.arange(0.5 if train.cycle > 7 else 1.0, HIGHEST_ORDER + 0.1, pi * 2 / train.cycle)
+    twist, bare_twist, note = _twists(given, train, each_mass(engine, weights), crank, lowest,
+                                      highest)  # fmt: skip
+    return TorsionReport(
+        crank, found, band, bare, bare_band,
+        _criticals(crank, train, found, band, orders, lowest, highest),
+        _criticals(crank, train, bare, bare_band, orders, lowest, highest),
+        twist, bare_twist, lowest, highest, note,
+    )  # fmt: skip
+
+
+def _criticals(
+    crank: CrankTrain,
+    train: Train,
+    found: Modes,
+    band: FrequencyBand,
+    orders: Array,
+    lowest: float,
+    highest: float,
+) -> tuple[Critical, ...]:
+    shown = found.frequency[:_SHOWN_MODES]
+    together = []
+    moving = np.abs(found.shape[:, list(crank.node_of)]).max(axis=1) > _LOCAL
+    for shape in found.shape[:_SHOWN_MODES]:
+        at = shape[list(crank.node_of)]
+        most = max(float(np.abs(at).sum()), 1e-12)
+        together.append(phase_vector_sum(at, train.firing, orders) / most)
+    return tuple(
+        Critical(
+            one.mode + 1, one.order, one.speed,
+            float(band.low[one.mode]) / one.order, float(band.high[one.mode]) / one.order,
+            float(together[one.mode][int(np.argmin(np.abs(orders - one.order)))]),
+        )
+        for one in critical_speeds(shown, orders, lowest, highest)
+        if moving[one.mode]
+    )  # fmt: skip
+
+
+def _twists(
+    given: Given, train: Train, masses: MovingMasses, crank: CrankTrain, lowest: float,
+    highest: float,
+) -> tuple[Twist | None, Twist | None, str]:  # fmt: skip
+    try:
+        orders, gas, note = _gas(given, train, masses, highest)
+    except InputError as error:
+        return None, None, f"No twist: {error.sentence}"
+    weight = _inertia(given, train, masses)
+    speeds = np.linspace(lowest, highest, _SPEEDS)
+    both = []
+    for model in (crank.damped, crank.bare):
+        sweep = speed_sweep(model.model, crank.node_of, orders, gas, weight, speeds)
+        swing = np.abs(sweep.twist(model.nose, model.flywheel))
+        leading = np.sort(np.argsort(swing.max(axis=1))[-5:])
+        both.append(
+            Twist(
+                speeds,
+                sweep.greatest(model.nose, model.flywheel, samples=360),
+                orders[leading],
+                swing[leading],
+            )
+        )
+    return both[0], both[1], note
+
+
+def _gas(
+    given: Given, train: Train, masses: MovingMasses, speed: float
+) -> tuple[Array, Phasors, str]:
+    """Return orders and vectors of the gas torque of every cylinder, at the highest speed.
+
+    It stands for all speeds: the shape of the pressure changes little with speed.
+    """
+    nothing = np.zeros(train.layout.cylinders)
+    light = MovingMasses(nothing, nothing, masses.rod_centre, nothing)
+    pressure = pressure_at(given, speed)
+    loads = cylinder_loads(
+        train.layout, light, pressure.trace, bore=given.engine.bore, firing=train.firing,
+        speed=0.0, crankcase_pressure=crankcase(given).value,
+    )  # fmt: skip
+    orders, vectors = torque_harmonics(loads.torque, train.cycle, HIGHEST_ORDER)
+    return orders, vectors, f"{pressure.note}; taken at the highest speed for all speeds"
+
+
+def _inertia(given: Given, train: Train, masses: MovingMasses) -> Phasors:
+    """Return vectors of the inertia torque of every cylinder at 1 rad/s."""
+    loads = cylinder_loads(
+        train.layout, masses, no_gas(given), bore=given.engine.bore, firing=train.firing,
+        speed=1.0, crankcase_pressure=crankcase(given).value,
+    )  # fmt: skip
+    return torque_harmonics(loads.torque, train.cycle, HIGHEST_ORDER)[1]

@@ -1,0 +1,263 @@
+"""The torsional model of a build's crank: what each figure is, and where it comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+from bedplate.engine import Engine
+from bedplate.errors import InputError, QuantityError
+from bedplate.physics.crank_geometry import (
+    CrankThrow,
+    running_gear_inertia,
+    throw_inertia,
+    throw_stiffness,
+)
+from bedplate.physics.crank_model import (
+    CrankEnds,
+    CrankModel,
+    crank_model,
+)
+from bedplate.physics.torsion import TorsionalModel, modes, scaled_to_frequency, with_branch
+from bedplate.quantity import Dimension, parse_range
+from bedplate.shop.balance.bob_weight import Throw, throws_of
+from bedplate.shop.balance.weights import RECIPROCATING, ROTATING, Weights
+from bedplate.shop.duty.given import Given, How, Value
+from bedplate.shop.duty.volumes import crank_offset, throw_of
+
+SHEAR_MODULUS = 80e9
+DENSITY = 7850.0
+_STEEL = "steel, handbook value"
+_USUAL = "common practice, no source"
+_KNOWN_FREQUENCY = 0.01
+"""Relative standard uncertainty of a natural frequency that somebody measured (assumed)."""
+_MEASURED = 0.02
+"""Relative standard uncertainty of a stiffness that somebody measured, if not said (assumed)."""
+_INERTIA = 0.03
+_LOSS, _DRAG = 0.15, 2.0
+STEEL_LOSS = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class CrankTrain:
+    """The model and what it rests on.
+
+    :param damped: with its damper
+    :param bare: without
+    :param throws: node of each throw's rods, as `throws_of` counts them
+    :param node_of: node of each cylinder, in the order of labels
+    :param names: of the nodes of the damped model
+    :param formulas: what the stiffness of a throw is by each published formula, N·m/rad
+    :param stiffness_doubt: relative standard uncertainty common to all shafts
+    :param inertia_doubt: relative standard uncertainty of each inertia
+    :param stiffness_from: how the stiffness is known
+    :param sources: (what, Value) of each figure that went in
+    """
+
+    damped: CrankModel
+    bare: CrankModel
+    throws: tuple[Throw, ...]
+    node_of: tuple[int, ...]
+    names: tuple[str, ...]
+    formulas: tuple[tuple[str, float], ...]
+    stiffness_doubt: float
+    inertia_doubt: float
+    stiffness_from: str
+    damper: str
+    sources: tuple[tuple[str, Value], ...]
+
+
+class _Figures:
+    """Reads figures and remembers each with its source."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.said = engine.balancing
+        self.sources: list[tuple[str, Value]] = []
+
+    def known(self, key: str, usual: float | None = None, why: str = "") -> float | None:
+        found = self.said.figure(f"torsion.{key}")
+        value = Value(found.value, found.source, How.FILE) if found else None
+        if value is None and usual is not None:
+            value = Value(usual, why, How.ESTIMATED)
+        if value is None:
+            return None
+        self.sources.append((key.replace("_", " "), value))
+        return value.value
+
+    def sure(self, key: str, usual: float, why: str) -> float:
+        found = self.known(key, usual, why)
+        return usual if found is None else found
+
+    def needed(self, key: str, what: str) -> float:
+        found = self.known(key)
+        if found is None:
+            raise InputError(
+                f"The engine file does not say {what}.",
+                hint=f"Give it as torsion.{key}, with its unit.",
+            )
+        return found
+
+
+def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
+    """Return the torsional model of a crank.
+
+    :raises InputError: the file does not say a figure that is needed
+    """
+    engine = given.engine
+    figures = _Figures(engine)
+    throws = throws_of(engine)
+    ends = CrankEnds(
+        figures.needed("nose_inertia", "what turns at the crank's nose"),
+        figures.needed("nose_stiffness", "how stiff the crank's nose is"),
+        figures.needed("flywheel_inertia", "what turns at the flywheel's end"),
+        figures.needed("flange_stiffness", "how stiff the crank's flange is"),
+    )
+    stiffness, formulas, doubt, how = _stiffness(given, figures)
+    own = _own_inertia(given, figures)
+    inertia = [own + _rods(engine, weights, throw) for throw in throws]
+    drag = figures.sure("throw_damping", _DRAG, "assumed: there is no agreed value")
+    bare = crank_model(inertia, stiffness, ends, drag=drag, loss=STEEL_LOSS)
+    frequency = figures.known("known_frequency")
+    if frequency is not None:
+        found = float(modes(bare.model).frequency[0])
+        bare = _with_model(bare, scaled_to_frequency(bare.model, 0, frequency))
+        doubt = 2 * _KNOWN_FREQUENCY
+        how = (
+            f"scaled so that the first natural frequency without damper is {frequency / 2 / pi:.4g}"
+            f" Hz, as measured; {how} it would be {found / 2 / pi:.4g} Hz"
+        )
+    damped = _with_damper(figures, bare)
+    inertia_doubt = figures.sure("inertia_uncertainty", _INERTIA, _USUAL)
+    names = ["nose", *(f"throw {throw.number}" for throw in throws), "flywheel"]
+    if damped.ring is not None:
+        names.append("damper ring")
+    damped, bare, names = _with_accessories(engine, damped, bare, names)
+    return CrankTrain(
+        damped, bare, throws, _nodes(engine, throws, bare), tuple(names), formulas, doubt,
+        inertia_doubt, how, figures.said.damper or "none", tuple(figures.sources),
+    )  # fmt: skip
+
+
+def _with_model(crank: CrankModel, model: TorsionalModel) -> CrankModel:
+    return CrankModel(model, crank.nose, crank.throws, crank.flywheel, crank.ring)
+
+
+def _nodes(engine: Engine, throws: tuple[Throw, ...], crank: CrankModel) -> tuple[int, ...]:
+    by_label = {
+        label: node
+        for throw, node in zip(throws, crank.throws, strict=True)
+        for label in throw.labels
+    }
+    return tuple(by_label[cylinder.label] for cylinder in engine.layout.cylinders)
+
+
+def _with_damper(figures: _Figures, bare: CrankModel) -> CrankModel:
+    kind = figures.said.damper
+    if kind not in {"rubber", "viscous"}:
+        return bare
+    ring = figures.needed("ring_inertia", "what the damper's ring has")
+    if kind == "rubber":
+        loss = _rubber_loss(figures)
+        stiffness = figures.needed("rubber_stiffness", "how stiff the damper's rubber is")
+        model = with_branch(bare.model, bare.nose, ring, stiffness, loss=loss)
+    else:
+        damping = figures.needed("ring_damping", "how much the damper damps")
+        model = with_branch(bare.model, bare.nose, ring, 0.0, damping=damping)
+    return CrankModel(model, bare.nose, bare.throws, bare.flywheel, bare.model.nodes)
+
+
+def _rubber_loss(figures: _Figures) -> float:
+    said = figures.said.loss
+    loss = (
+        Value(_LOSS, _USUAL, How.ESTIMATED)
+        if said is None
+        else Value(said, "engine file, torsion.rubber_loss", How.FILE)
+    )
+    figures.sources.append(("rubber loss", loss))
+    return loss.value
+
+
+def _with_accessories(
+    engine: Engine, damped: CrankModel, bare: CrankModel, names: list[str]
+) -> tuple[CrankModel, CrankModel, list[str]]:
+    for one in engine.balancing.accessories:
+        square = one.ratio**2
+        inertia, stiffness = square * one.inertia.value, square * one.stiffness.value
+        damped, bare = (
+            _with_model(crank, with_branch(crank.model, crank.nose, inertia, stiffness, loss=0.05))
+            for crank in (damped, bare)
+        )
+        names = [*names, one.name]
+    return damped, bare, names
+
+
+def _stiffness(
+    given: Given, figures: _Figures
+) -> tuple[float, tuple[tuple[str, float], ...], float, str]:
+    """Return the stiffness of a throw, what the formulas say, its doubt, and how it is known."""
+    measured = figures.known("throw_stiffness")
+    doubt = figures.known("stiffness_uncertainty")
+    if measured is not None:
+        return measured, (), _MEASURED if doubt is None else doubt, "by the measured stiffness"
+    band = throw_stiffness(
+        _drawing(given, figures), figures.sure("shear_modulus", SHEAR_MODULUS, _STEEL)
+    )
+    names = " and ".join(name for name, _ in band.by_formula)
+    how = f"estimated by {names}"
+    return band.middle, band.by_formula, doubt or band.relative_uncertainty, how
+
+
+def _drawing(given: Given, figures: _Figures) -> CrankThrow:
+    return CrankThrow(
+        journal_diameter=_size(given, figures, "main-journal-1", "main journal"),
+        journal_length=figures.needed("journal_length", "how long a main journal is"),
+        pin_diameter=_size(given, figures, "crankpin-1", "rod pin"),
+        pin_length=figures.needed("pin_length", "how long a crankpin is"),
+        throw=throw_of(given.engine),
+        web_thickness=figures.needed("web_thickness", "how thick a web of the crank is"),
+        web_width=figures.needed("web_width", "how wide a web of the crank is"),
+        journal_bore=figures.known("journal_bore") or 0.0,
+        pin_bore=figures.known("pin_bore") or 0.0,
+    )
+
+
+def _size(given: Given, figures: _Figures, feature: str, fact: str) -> float:
+    """Return a diameter: measured, as expected, or as the file's table says."""
+    found = given.size(feature)
+    if found is None:
+        text = dict(given.engine.facts).get(fact, "")
+        try:
+            read = parse_range(text, Dimension.LENGTH) if text else None
+        except QuantityError:
+            read = None
+        ends = [end for end in (read.low, read.high) if end is not None] if read else []
+        if not ends:
+            raise InputError(
+                f"The engine file does not say how thick the {fact} is.",
+                hint="Give it in [mains] as journal and in [rods] as pin.",
+            )
+        found = Value(sum(ends) / len(ends), f"engine file, {fact}", How.FILE)
+    figures.sources.append((f"{fact} diameter", found))
+    return found.value
+
+
+def _own_inertia(given: Given, figures: _Figures) -> float:
+    known = figures.known("throw_inertia")
+    if known is not None:
+        return known
+    counterweights = figures.sure(
+        "counterweight_inertia", 0.0, "not in the engine file; counted as nothing"
+    )
+    drawing = _drawing(given, _Figures(given.engine))
+    return throw_inertia(drawing, figures.sure("density", DENSITY, _STEEL), counterweights)
+
+
+def _rods(engine: Engine, weights: Weights, throw: Throw) -> float:
+    total = 0.0
+    for label in throw.labels:
+        rotating = sum(weights.of(part, label).value for part in ROTATING)
+        reciprocating = sum(weights.of(part, label).value for part in RECIPROCATING)
+        total += running_gear_inertia(
+            rotating, reciprocating, throw_of(engine), engine.rod, crank_offset(engine)
+        )
+    return total
