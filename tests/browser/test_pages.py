@@ -84,6 +84,14 @@ def test_the_drawing_leads_to_each_feature(demo, bench, watched):
     assert "Main journal 2" in watched.page.locator("#prompt").inner_text()
 
 
+def test_a_folded_kind_of_fit_opens_where_it_is_jumped_to(demo, watched):
+    watched.goto(f"/builds/{demo}/fits")
+    fit = watched.page.locator("#fit-pin-in-piston-1")
+    assert not fit.is_visible()
+    watched.page.locator("nav.jump a[href='#kind-pin-in-piston']").press("Enter")
+    fit.wait_for(state="visible")
+
+
 def test_the_drawing_is_walked_by_keyboard(demo, watched):
     watched.goto(f"/builds/{demo}/")
     names = set()

@@ -245,3 +245,23 @@ def test_the_name_is_kept_on_this_device(client):
     page = client.get("/builds/kestrel/record").text
     assert "Zoë &lt;b&gt;" in page
     assert "<b>Zoë <b>" not in page
+
+
+def test_fits_fold_where_nothing_asks_for_a_look(tmp_path):
+    from bedplate import demo
+    from bedplate.web.views.fits import fits_page
+
+    workshop = Workshop.open(tmp_path)
+    state = workshop.state(demo.start_demo(workshop))
+    groups = {group.name: group for group in fits_page(state, "", "").groups}
+    assert not groups["main clearance"].folded, "one is outside"
+    assert groups["main clearance"].tally == "3 inside, 1 outside, 1 undecided, 2 not measured"
+    assert [len(alike) for alike in groups["main clearance"].sets] == [6, 1], "the thrust main"
+    assert groups["pin in piston"].folded, "inside, or not measured yet"
+    for group in groups.values():
+        assert sum(map(len, group.sets)) == len(group.fits)
+        if group.folded:
+            assert {fit.verdict for fit in group.fits} <= {"inside", "not-measured"}
+            assert not any(fit.stale or fit.lapsed for fit in group.fits)
+    wanted = fits_page(state, "", "not measured").groups
+    assert not any(group.folded for group in wanted), "what was asked for is shown"

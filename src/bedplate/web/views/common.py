@@ -99,8 +99,12 @@ class FitView:
     measured: bool
 
 
-def fit_view(fit: FitState, units: Units) -> FitView:
-    """Return a fit, ready to be printed."""
+def fit_view(fit: FitState, units: Units, *, slim: bool = False) -> FitView:
+    """Return a fit, ready to be printed.
+
+    :param slim: its band without texts, for a row under a head that gives the limits
+    """
+    draw = band.draw_slim if slim else band.draw
     shown = mark_of(fit)
     value = length(fit.value, units, fit.expanded)
     extent = (
@@ -117,7 +121,7 @@ def fit_view(fit: FitState, units: Units) -> FitView:
         verdict=fit.verdict.value.replace(" ", "-"),
         words=shown.words,
         mark=mark(shown, described=False),
-        band=Markup(band.draw(_band(fit, units, shown))),  # noqa: S704 - our own drawing
+        band=Markup(draw(_band(fit, units, shown))),  # noqa: S704 - our own drawing
         value=value,
         value_other=length(fit.value, other(units), fit.expanded),
         extent=extent,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from bedplate.engine.fits import Gate
@@ -13,11 +14,22 @@ from bedplate.web.views.measure import PastReading, past_reading
 
 @dataclass(frozen=True, slots=True)
 class FitGroup:
-    """Fits of one kind."""
+    """Fits of one kind, as rows.
+
+    :param sets: those that share limits, source and condition stand together, under one head
+    :param folded: nothing in it asks for a look: every one is inside or not measured yet
+    """
 
     name: str
     fits: tuple[FitView, ...]
-    inside: int
+    sets: tuple[tuple[FitView, ...], ...]
+    tally: str
+    folded: bool
+
+    @property
+    def anchor(self) -> str:
+        """Return the address of the group on its page."""
+        return "kind-" + self.name.replace(" ", "-")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,18 +46,14 @@ class FitsPage:
 
 def fits_page(state: State, gate: str, verdict: str) -> FitsPage:
     """Return the fits that guard a gate and have a verdict; '' for all."""
-    kinds: dict[str, list[FitView]] = {}
+    kinds: dict[str, list[FitState]] = {}
     for fit in state.fits.values():
         if gate and fit.fit.gate.value != gate:
             continue
         if verdict and fit.verdict.value != verdict:
             continue
-        kind = fit.fit.kind if fit.fit.kind != "own" else "others"
-        kinds.setdefault(kind, []).append(fit_view(fit, state.units))
-    groups = tuple(
-        FitGroup(name, tuple(fits), sum(f.verdict == "inside" for f in fits))
-        for name, fits in kinds.items()
-    )
+        kinds.setdefault(fit.fit.kind if fit.fit.kind != "own" else "others", []).append(fit)
+    groups = tuple(_group(name, fits, state, open_=bool(verdict)) for name, fits in kinds.items())
     return FitsPage(
         groups=groups,
         gates=tuple(g.value for g in Gate),
@@ -54,6 +62,22 @@ def fits_page(state: State, gate: str, verdict: str) -> FitsPage:
         verdict=verdict,
         count=sum(len(g.fits) for g in groups),
     )
+
+
+def _group(name: str, fits: list[FitState], state: State, *, open_: bool) -> FitGroup:
+    views = tuple(fit_view(fit, state.units, slim=True) for fit in fits)
+    alike: dict[tuple[str, ...], list[FitView]] = {}
+    for view in views:
+        shared = (view.limits, view.target, view.source, view.condition, view.formula)
+        alike.setdefault(shared, []).append(view)
+    counts = Counter(fit.verdict for fit in fits)
+    quiet = counts.keys() <= {Verdict.INSIDE, Verdict.NOT_MEASURED}
+    asks = any(fit.stale or fit.lapsed for fit in fits)
+    tally = ", ".join(f"{counts[v]} {v.value}" for v in Verdict if counts[v])
+    return FitGroup(
+        name, views, tuple(map(tuple, alike.values())), tally,
+        folded=quiet and not asks and not open_,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
