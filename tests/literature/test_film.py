@@ -136,6 +136,16 @@ def test_oil_of_the_kernel_is_the_oil():
             assert capacity == pytest.approx(expected)
 
 
+def test_the_film_is_thinned_at_its_mean_shear_rate():
+    # Surface speed over the gap, ∮dθ/(2πh) = 1/(c√(1 − ε²)), and its mean over the cycle.
+    found = bearing_film(BEARING, LOADS)
+    stretch = (1 / np.sqrt(1 - (found.position**2).sum(1))).mean()
+    rate = 600.0 * 0.055 / found.clearance * stretch
+    thinned = dynamic_viscosity(OIL, found.film_temperature, rate)
+    assert found.viscosity == pytest.approx(thinned, rel=2e-3)
+    assert thinned < 0.98 * dynamic_viscosity(OIL, found.film_temperature)
+
+
 def test_groove_flow_closed_form():
     # All round, ∫(1 − ε cos t)³dt = 2π(1 + 1.5 ε²); over any arc by Simpson's rule here.
     assert arc_of_cubes(0.7, -pi, pi) == pytest.approx(2 * pi * (1 + 1.5 * 0.49))
@@ -179,6 +189,19 @@ def test_hole_flow_by_finite_differences():
     p = spsolve(matrix.tocsr(), right).reshape(rows, columns)
     flow = p[0].sum() + p[-1].sum() + p[:, 0].sum() + p[:, -1].sum()
     assert flow == pytest.approx(2 * pi / log(4 / (pi * hole)), rel=0.045)
+
+
+def test_flow_of_a_hole_in_the_bearing():
+    # The same closed form with its gap, and next to nothing from the wedge of a light journal.
+    shape = BearingShape(0.05, 0.025, 60e-6)
+    supply = Supply(353.15, 4e5, 0.004)
+    found = bearing_film(Bearing(shape, PLAIN_OIL, supply), steady(5.0, 100.0))
+    eccentricity = 1 - found.least_film / 30e-6
+    hole = pi * 30e-6**3 * 4e5 / (6 * found.viscosity * log(4 * 0.025 / (pi * 0.004)))
+    wedged = 2 * pi * eccentricity * 0.025 * 30e-6 * 100 / (2 * pi) * 0.025
+    assert eccentricity < 0.02
+    assert hole < found.flow < hole * (1 + 1.5 * eccentricity**2) + wedged
+    assert found.flow - hole == pytest.approx(0.9 * wedged, rel=0.15)
 
 
 @pytest.mark.parametrize(
