@@ -35,7 +35,10 @@ class TakenBack:
 
 @dataclass(slots=True)
 class Facts:
-    """Every entry of a record under what it speaks of, in order; kept up to date by `add`."""
+    """Every entry of a record under what it speaks of, in order; kept up to date by `add`.
+
+    :param others: what speaks of none of these: bolts, steps of the assembly, parts on hand
+    """
 
     entries: list[Numbered] = field(default_factory=list)
     engine_text: str = ""
@@ -54,6 +57,7 @@ class Facts:
     returns: list[Numbered] = field(default_factory=list)
     filed: list[Numbered] = field(default_factory=list)
     by_id: dict[str, Numbered] = field(default_factory=dict)
+    others: list[Numbered] = field(default_factory=list)
 
     def add(self, numbered: Numbered) -> None:
         """Sort one more entry in."""
@@ -75,19 +79,22 @@ class Facts:
                 self.parts.setdefault(entry.part, []).append(numbered)
             case Accepted():
                 self.accepted.setdefault(entry.fit, []).append(numbered)
-            case OrderIssued():
-                self.orders.append(numbered)
-            case ReturnTaken():
-                self.returns.append(numbered)
+            case OrderIssued() | ReturnTaken():
+                rows = self.orders if isinstance(entry, OrderIssued) else self.returns
+                rows.append(numbered)
             case RingFiled():
                 self.filed.append(numbered)
             case Note() | Picture():
                 self.notes.setdefault(entry.about, []).append(numbered)
-            case BuildStarted():
-                self.build, self.title = entry.build, entry.title
-                self.engine_text, self.previous = entry.engine, entry.previous
-            case EngineRevised():
-                self.engine_text = entry.engine
+            case BuildStarted() | EngineRevised():
+                self._take_engine(entry)
+            case _:
+                self.others.append(numbered)
+
+    def _take_engine(self, entry: BuildStarted | EngineRevised) -> None:
+        self.engine_text = entry.engine
+        if isinstance(entry, BuildStarted):
+            self.build, self.title, self.previous = entry.build, entry.title, entry.previous
 
     def stands(self, numbered: Numbered) -> bool:
         """Tell whether an entry has not been taken back."""

@@ -122,6 +122,11 @@ class Reckoning:
         """Tell whether an entry has been withdrawn."""
         return id in self._facts.taken_back
 
+    @property
+    def others(self) -> list[Numbered]:
+        """Return the entries that stand and speak of no size, fit or gauge: bolts and steps."""
+        return [row for row in self._facts.others if self._facts.stands(row)]
+
     def feature(self, name: str) -> FeatureState:
         """Return what is known of a feature."""
         return self._features[name]

@@ -235,25 +235,43 @@ def joints(state: State) -> dict[tuple[str, str], Joint]:
     return joints_from(state.engine, standing_entries(state.entries), state.units)
 
 
+def run_from(engine: Engine, entries: Iterable[Numbered], id: str, units: Units) -> Run | None:
+    """Return one run, from entries that stand; None if it does not, or its plan is gone."""
+    found = _Found(list(entries))
+    for numbered, begun in found.begun:
+        if begun.id == id and begun.plan in engine.plans:
+            return _run(engine, engine.plans[begun.plan], numbered, begun, found, units)
+    return None
+
+
+def joint_from(engine: Engine, entries: Iterable[Numbered], plan: Plan, joint: str) -> Joint:
+    """Return one joint, from entries that stand."""
+    return _joint(engine, plan, joint, _Found(list(entries)), engine.units)
+
+
 def joints_from(
     engine: Engine, entries: Iterable[Numbered], units: Units
 ) -> dict[tuple[str, str], Joint]:
     """Return every joint, from entries that stand."""
     found = _Found(list(entries))
     return {
-        (plan.name, joint): Joint(
-            plan,
-            joint,
-            joint_name(plan.name, plan.per, joint),
-            tuple(
-                _run(engine, plan, numbered, begun, found, units)
-                for numbered, begun in found.begun
-                if (begun.plan, begun.joint) == (plan.name, joint)
-            ),
-        )
+        (plan.name, joint): _joint(engine, plan, joint, found, units)
         for plan in engine.plans.values()
         for joint in joints_of(engine, plan.per)
     }
+
+
+def _joint(engine: Engine, plan: Plan, joint: str, found: _Found, units: Units) -> Joint:
+    return Joint(
+        plan,
+        joint,
+        joint_name(plan.name, plan.per, joint),
+        tuple(
+            _run(engine, plan, numbered, begun, found, units)
+            for numbered, begun in found.begun
+            if (begun.plan, begun.joint) == (plan.name, joint)
+        ),
+    )
 
 
 class _Found:

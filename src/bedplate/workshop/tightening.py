@@ -416,25 +416,20 @@ class Tightening(Core):
         with self._lock:
             return self._run(build, self._entry_id(build, run))
 
-    def _joints(self, build: str) -> dict[tuple[str, str], Joint]:
-        from bedplate.shop.tightening import joints_from, standing_entries
+    def _joint(self, build: str, plan: str, joint: str) -> Joint:
+        from bedplate.shop.tightening import joint_from, joints_of
 
         reckoning = self._reckoning(build)
-        entries = standing_entries(reckoning.entries)
-        return joints_from(reckoning.engine, entries, reckoning.engine.units)
-
-    def _joint(self, build: str, plan: str, joint: str) -> Joint:
-        plans = self._reckoning(build).engine.plans
+        plans = reckoning.engine.plans
         if plan not in plans:
             raise unknown("tightening plan", plan, plans)
-        known = self._joints(build)
-        if (plan, joint) not in known:
-            there = [number for name, number in known if name == plan]
-            if there == [""]:
+        there = joints_of(reckoning.engine, plans[plan].per)
+        if joint not in there:
+            if there == ("",):
                 sentence = f"The plan '{plan}' is there once, and has no number '{joint}'."
                 raise EntryError(sentence)
             raise unknown(f"{plans[plan].per.value} of the plan '{plan}'", joint, there)
-        return known[plan, joint]
+        return joint_from(reckoning.engine, reckoning.others, plans[plan], joint)
 
     def _group(self, build: str, group: str, joint: str) -> Fastener:
         from bedplate.shop.tightening import joints_of
@@ -453,10 +448,12 @@ class Tightening(Core):
         if not isinstance(begun, TighteningBegun):
             sentence = "That entry begins no tightening run."
             raise NotPossibleError(sentence)
-        for joint in self._joints(build).values():
-            for run in joint.runs:
-                if run.id == id:
-                    return run
+        from bedplate.shop.tightening import run_from
+
+        reckoning = self._reckoning(build)
+        run = run_from(reckoning.engine, reckoning.others, id, reckoning.engine.units)
+        if run is not None:
+            return run
         if begun.plan not in self._reckoning(build).engine.plans:
             sentence = f"The plan '{begun.plan}' is no longer in the engine file."
             raise NotPossibleError(sentence, hint="Its entries are kept in the record.")
