@@ -102,7 +102,7 @@ def _selection(selection: SelectionState, state: State) -> Tree:
     return {
         "what": made.what,
         "made": f"entry {selection.number} by {made.by}, {paper.time(made.at)} UTC",
-        "proof": made.proof,
+        "proof": made.proof[:1].upper() + made.proof[1:],
         "changed": list(selection.changed),
         "placed": [[one.place, one.identity] for one in made.placed],
         "pictures": _pictures(made, state),

@@ -106,6 +106,9 @@ class ShopDeeds:
 
     def select(self, sent: Sent) -> Response:
         """Keep a selection."""
+        if sent["what"] == "sets":
+            receipt = self._workshop.select_sets(sent.build, by=sent.by, id=sent["id"])
+            return self._done(sent, receipt, "selection?what=sets")
         receipt = self._workshop.select_shells(
             sent.build, sent["what"], by=sent.by, housing_codes=sent["housing_codes"],
             shaft_codes=sent["shaft_codes"], moved=_moves(sent.fields), id=sent["id"],

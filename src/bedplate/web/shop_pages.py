@@ -56,8 +56,18 @@ class ShopPages:
     def _state(self, request: Request) -> State:
         return self._workshop.state(str(request.path_params["build"]))
 
-    def _page(self, request: Request, section: str, **more: object) -> Response:
-        return page(request, f"{section}.html", tab=TAB, section=section, sections=SECTIONS, **more)  # type: ignore[arg-type]
+    def _page(self, request: Request, template: str, state: State, **more: object) -> Response:
+        section = "selection" if template == "sets" else template
+        return page(
+            request,
+            f"{template}.html",
+            state=state,
+            tab=TAB,
+            section=section,
+            sections=SECTIONS,
+            status=200,
+            **more,
+        )
 
     def order(self, request: Request) -> Response:
         """Show the shop order: the last revision, or what would be issued."""
@@ -82,9 +92,14 @@ class ShopPages:
 
     def selection(self, request: Request) -> Response:
         """Show where the half shells go, and what a move would make of it."""
+        from bedplate.shop.set_selecting import WHAT
         from bedplate.web.views.selection import selection_view
+        from bedplate.web.views.sets import sets_view
 
         state = self._state(request)
+        if request.query_params.get("what") == WHAT:
+            sets = sets_view(self._workshop, state)
+            return self._page(request, "sets", state=state, view=sets)
         view = selection_view(self._workshop, state, dict(request.query_params))
         return self._page(request, "selection", state=state, view=view)
 

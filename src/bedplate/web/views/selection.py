@@ -29,6 +29,10 @@ if TYPE_CHECKING:
     from bedplate.workshop import Workshop
 
 
+KINDS = (*SHELLS, "sets")
+"""What can be chosen on the page of selection."""
+
+
 @dataclass(frozen=True, slots=True)
 class BearingView:
     """One bearing with the halves that lie in it; `fault` says why they may not."""
@@ -107,11 +111,11 @@ def _refused(
     codes: dict[str, str],
 ) -> SelectionView:  # fmt: skip
     return SelectionView(
-        what=what if what in SHELLS else "main shells", kinds=tuple(SHELLS),
+        what=what if what in SHELLS else "main shells", kinds=KINDS,
         refused=error.sentence, hint=error.hint, missing=(), proof="", box=Markup(""),
         bearings=(), left_over=(), to_buy=(), moves={}, moved="", faults=(),
-        made=_made(made), changed=made.changed if made else (),
-        outcomes=_outcomes(state, made), codes=codes,
+        made=made_words(made), changed=made.changed if made else (),
+        outcomes=outcomes_of(state, made), codes=codes,
     )  # fmt: skip
 
 
@@ -133,7 +137,7 @@ def _view(
     }
     return SelectionView(
         what=question.what,
-        kinds=tuple(SHELLS),
+        kinds=KINDS,
         refused=found.why_not,
         hint="",
         missing=question.missing,
@@ -148,9 +152,9 @@ def _view(
         moves=changed,
         moved="" if not changed else _moved(state, found, hand),
         faults=hand.faults,
-        made=_made(made),
+        made=made_words(made),
         changed=made.changed if made else (),
-        outcomes=_outcomes(state, made),
+        outcomes=outcomes_of(state, made),
         codes=codes,
     )
 
@@ -162,13 +166,15 @@ def _moved(state: State, found: ShellSelection, hand: HandPlaced) -> str:
     return f"Moved by hand: worst deviation {worst}, where {best} is possible."
 
 
-def _made(made: SelectionState | None) -> str:
+def made_words(made: SelectionState | None) -> str:
+    """Say what choice is kept, '' if none is."""
     if made is None:
         return ""
     return f"Kept in entry {made.number} by {made.made.by}: {made.made.proof}."
 
 
-def _outcomes(state: State, made: SelectionState | None) -> tuple[OutcomeView, ...]:
+def outcomes_of(state: State, made: SelectionState | None) -> tuple[OutcomeView, ...]:
+    """Return what was predicted beside what was measured since."""
     return tuple(
         OutcomeView(
             fit=outcome.fit,

@@ -1,0 +1,99 @@
+"""Pistons, pins, rods and rings put together, on their page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bedplate.errors import BedplateError
+from bedplate.quantity import Dimension, Units, show
+from bedplate.shop.model import State
+from bedplate.shop.selecting import proof_words, selections_of
+from bedplate.shop.set_selecting import PARTS, WHAT, cylinder_sets
+from bedplate.web.views.common import fine, length
+from bedplate.web.views.selection import KINDS, OutcomeView, made_words, outcomes_of
+
+if TYPE_CHECKING:
+    from bedplate.shop.selection_set_model import MatchedSet
+    from bedplate.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class SetView:
+    """The set of one cylinder.
+
+    :param fits: (name, predicted, off target, U)
+    """
+
+    cylinder: str
+    parts: tuple[str, ...]
+    weight: str
+    over: str
+    remove: str
+    fits: tuple[tuple[str, str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SetsView:
+    """The page of sets; `refused` says why nothing can be put together."""
+
+    what: str
+    kinds: tuple[str, ...]
+    refused: str
+    hint: str
+    missing: tuple[str, ...]
+    proof: str
+    spread: str
+    parts: tuple[str, ...]
+    sets: tuple[SetView, ...]
+    made: str
+    outcomes: tuple[OutcomeView, ...]
+
+
+def sets_view(workshop: Workshop, state: State) -> SetsView:
+    """Return the page of a selection of sets."""
+    made = next((s for s in selections_of(state) if s.made.what == WHAT), None)
+    kept = made_words(made)
+    measured = outcomes_of(state, made)
+    try:
+        question, found = workshop.set_selection(state.build)
+    except BedplateError as error:
+        return SetsView(WHAT, KINDS, error.sentence, error.hint, (), "", "", (), (), kept, measured)
+    parts = tuple(kind.name for kind in question.kinds if kind.name in PARTS)
+    return SetsView(
+        what=WHAT,
+        kinds=KINDS,
+        refused="",
+        hint="",
+        missing=question.missing,
+        proof=proof_words(found.proof),
+        spread=_grams(found.spread, state.units),
+        parts=parts,
+        sets=tuple(_set(label, one, parts, state) for label, one in cylinder_sets(question, found)),
+        made=kept,
+        outcomes=measured,
+    )
+
+
+def _set(label: str, one: MatchedSet, parts: tuple[str, ...], state: State) -> SetView:
+    units, coverage = state.units, state.engine.measuring.coverage
+    return SetView(
+        cylinder=label,
+        parts=tuple(one.parts[part] for part in parts),
+        weight=_grams(one.weight, units),
+        over=_grams(one.to_lightest, units),
+        remove=_grams(one.to_remove, units) if one.to_remove > 0 else "",
+        fits=tuple(
+            (
+                fit.name,
+                length(fit.clearance.value, units),
+                show(fit.deviation, Dimension.LENGTH, units, signed=True, uncertainty=1e-6),
+                fine(coverage * fit.clearance.uncertainty, units),
+            )
+            for fit in one.fits
+        ),
+    )
+
+
+def _grams(mass: float, units: Units) -> str:
+    return show(mass, Dimension.MASS, units, resolution=1e-4)
