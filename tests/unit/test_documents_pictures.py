@@ -91,7 +91,7 @@ def test_a_form_takes_two_directions_or_two_sections(tmp_path):
 def test_every_station_of_every_example_has_a_picture(name):
     engine = read_engine(examples()[name])
     for feature in engine.features.values():
-        pictures = [where_picture(feature, station) for station in feature.stations]
+        pictures = [where_picture(feature, station, engine) for station in feature.stations]
         for picture in pictures:
             ET.fromstring(picture)  # noqa: S314 - our own drawing
         drawn = {picture.partition("aria-label")[2].partition(">")[2] for picture in pictures}

@@ -12,7 +12,8 @@ from bedplate.documents.marks import Mark
 from bedplate.documents.places import Shown, columns
 from bedplate.documents.sections import sections
 from bedplate.documents.stand import NUMBERINGS, end_view, plan
-from bedplate.documents.station import station_picture
+from bedplate.documents.station import sections_on_paper, station_picture
+from bedplate.documents.where_picture import where_picture
 from bedplate.engine import examples, read_engine
 from bedplate.engine.features import FEATURE_KINDS, Per
 from bedplate.engine.model import CapStyle, Cylinder, Feature, Layout, Station
@@ -169,3 +170,29 @@ def test_every_station_has_a_picture(engine):
         for picture in pictures:
             _read(picture)
         assert len(set(pictures)) == len(pictures), f"two stations of {feature.name} look the same"
+
+
+def test_no_word_of_a_station_picture_runs_out_of_it(engine):
+    """Half the type size a letter is about what this type takes."""
+    for feature in engine.features.values():
+        for station in feature.stations:
+            for words in _read(station_picture(feature, station, engine)).iter(f"{SVG}text"):
+                long = len(words.text or "") * float(words.get("font-size")) * 0.5
+                left = {"start": 0.0, "middle": 0.5, "end": 1.0}[words.get("text-anchor")]
+                x = float(words.get("x"))
+                assert x - left * long >= 0, (feature.id, words.text)
+                assert x + (1 - left) * long <= 400, (feature.id, words.text)
+
+
+def test_the_small_picture_shows_the_section_where_the_large_one_does(engine):
+    for feature in engine.features.values():
+        across = all(s.depth is None for s in feature.stations)
+        if feature.shape.value not in {"hole", "shaft"} or not across:
+            continue
+        expected = sections_on_paper(feature, engine)
+        for station in feature.stations:
+            small = _read(where_picture(feature, station, engine))
+            kinds = [p.get("class") for p in small.iter(f"{SVG}path")]
+            cuts = [kind for kind in kinds if kind in {"heavy", "hidden"}]
+            if station.section:
+                assert cuts.index("heavy") == expected.index(station.section), feature.id

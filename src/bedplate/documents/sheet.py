@@ -9,11 +9,13 @@ from bedplate.documents import paper
 from bedplate.documents.paper import Tree, both, both_range, within
 from bedplate.documents.where_picture import where_picture
 from bedplate.engine.fits import FitForm
-from bedplate.engine.model import Feature, Station
+from bedplate.engine.model import Engine, Feature, Station
 from bedplate.shop.model import FeatureState, FitState, PlanGroup, PlanStep, State
 
 _ON_ONE_LINE = 16
 """Characters of a feature's name that surely fit on one line."""
+_ON_TWO_LINES = 40
+"""Characters of a station's name that surely fit on the two lines of a row."""
 
 
 def measuring_sheet(state: State) -> bytes:
@@ -27,7 +29,7 @@ def measuring_sheet(state: State) -> bytes:
 
 def contents(state: State) -> Tree:
     """Return everything the template sets, as text and drawings."""
-    pictures = _Pictures()
+    pictures = _Pictures(state.engine)
     return {
         "head": paper.heading(state),
         "units": state.units.value,
@@ -41,6 +43,7 @@ def contents(state: State) -> Tree:
 class _Pictures:
     """Where-pictures, each drawn once: the same place on features of one kind looks the same."""
 
+    engine: Engine
     drawn: list[Tree] = field(default_factory=list)
     known: dict[tuple[str, int, str], int] = field(default_factory=dict)
 
@@ -49,7 +52,7 @@ class _Pictures:
         if key not in self.known:
             self.known[key] = len(self.drawn)
             alt = f"where: {station.name}" if station.name else "where"
-            self.drawn.append(paper.drawing(where_picture(feature, station), alt))
+            self.drawn.append(paper.drawing(where_picture(feature, station, self.engine), alt))
         return self.known[key]
 
 
@@ -110,6 +113,7 @@ def _feature(
                 "station": stations[step.station].name,
                 "boxes": max(1, min(3, step.needed - step.done)),
                 "taken": step.done,
+                "tall": len(stations[step.station].name) > _ON_TWO_LINES,
             }
             for step in steps
             if step.station in stations

@@ -40,11 +40,9 @@ def _along(feature: Feature, station: Station) -> str:
         for side in (-1, 1):
             body += ink.line(_END_X + side * _RADIUS, _MIDDLE, _END_X + side * 84, _MIDDLE, "heavy")
         body += ink.text(_END_X + 90, _MIDDLE - 12, "split", 11, "small", "end")
-    first = feature.stations[0].direction if feature.stations else ""
-    turn = pi / 2 if first.startswith(_TURNED) else 0.0
-    if station.angle is None:
+    angle = angle_on_paper(feature, station)
+    if angle is None:
         return body + ink.dimension(_END_X - _RADIUS, _MIDDLE, _END_X + _RADIUS, _MIDDLE, 0.0)
-    angle = station.angle + turn
     dx, dy = sin(angle), -cos(angle)
     start, stop = (-_RADIUS + 2, _RADIUS - 2) if hole else (-_RADIUS - 24, -_RADIUS)
     strokes = [(start, stop)] if hole else [(start, stop), (_RADIUS + 24, _RADIUS)]
@@ -57,16 +55,52 @@ def _along(feature: Feature, station: Station) -> str:
     reach = _RADIUS + (22 if hole else 34)
     x, y = _END_X + reach * dx, _MIDDLE + reach * dy
     anchor = "middle" if abs(dx) < 0.4 else ("start" if dx > 0 else "end")
+    if anchor == "end" and x < 8 * len(station.direction):
+        # It would run out of the picture: it stands over the surface, or under it, from the edge.
+        x, y, anchor = 4.0, _MIDDLE + (-1 if dy <= 0 else 1) * (_RADIUS + 14), "start"
     x = min(max(x, 4.0), WIDTH / 2 + 6)
     return body + ink.text(x, y, station.direction, 14, "direction", anchor)
+
+
+def angle_on_paper(feature: Feature, station: Station) -> float | None:
+    """Return the direction of a reading seen along the axis, rad clockwise from the top.
+
+    Where directions count from thrust or across, they lie level: the crank runs up the paper.
+    """
+    first = feature.stations[0].direction if feature.stations else ""
+    if station.angle is None:
+        return None
+    return station.angle + (pi / 2 if first.startswith(_TURNED) else 0.0)
+
+
+def sections_on_paper(feature: Feature, engine: Engine) -> list[str]:
+    """Return the sections of a feature from left to right, the free end at the left."""
+    sections = list(dict.fromkeys(s.section for s in feature.stations if s.section))
+    if engine.layout.front != "free end" and all(s.depth is None for s in feature.stations):
+        sections.reverse()
+    return sections
+
+
+def dots_on_paper(
+    feature: Feature, x: float, y: float, radius: float, width: float
+) -> list[tuple[float, float]]:
+    """Return a place for each station: round a circle where all have an angle, else in a line.
+
+    :param x, y: the middle
+    :param radius, width: of the circle, and of the line
+    """
+    stations = feature.stations
+    if all(s.angle is not None for s in stations):
+        angles = [s.angle or 0.0 for s in stations]
+        return [(x + radius * sin(angle), y - radius * cos(angle)) for angle in angles]
+    step = width / len(stations)
+    return [(x - width / 2 + step * (i + 0.5), y) for i in range(len(stations))]
 
 
 def _aside(feature: Feature, station: Station, engine: Engine) -> str:
     if station.depth is not None:
         return _bore_side(feature, station, engine)
-    sections = list(dict.fromkeys(s.section for s in feature.stations if s.section))
-    if engine.layout.front != "free end":
-        sections.reverse()
+    sections = sections_on_paper(feature, engine)
     wide, tall = 96.0, 84.0
     kind = "heavy" if feature.shape is Shape.SHAFT else "outline"
     body = ink.box(_SIDE_X, _MIDDLE, wide, tall, kind)
@@ -185,17 +219,12 @@ def _places(feature: Feature, station: Station) -> str:
     stations = feature.stations
     if len(stations) < 2:
         return ""
-    body, places = "", []
-    if all(s.angle is not None for s in stations):
-        body = ink.ring(_SIDE_X, _MIDDLE, 44, "thin")
-        places = [
-            (_SIDE_X + 44 * sin(s.angle or 0.0), _MIDDLE - 44 * cos(s.angle or 0.0))
-            for s in stations
-        ]
-    else:
-        step = 150 / len(stations)
-        body = ink.line(_SIDE_X - 75, _MIDDLE, _SIDE_X + 75, _MIDDLE, "centre")
-        places = [(_SIDE_X - 75 + step * (i + 0.5), _MIDDLE) for i in range(len(stations))]
+    body = (
+        ink.ring(_SIDE_X, _MIDDLE, 44, "thin")
+        if all(s.angle is not None for s in stations)
+        else ink.line(_SIDE_X - 75, _MIDDLE, _SIDE_X + 75, _MIDDLE, "centre")
+    )
+    places = dots_on_paper(feature, _SIDE_X, _MIDDLE, 44, 150)
     for (x, y), one in zip(places, stations, strict=True):
         wanted = one.id == station.id
         body += ink.ring(x, y, 9 if wanted else 5, "wanted" if wanted else "outline")

@@ -1,12 +1,13 @@
-"""A small picture of where on a feature a reading is taken."""
+"""The picture of where a reading is taken, small and without words, for a row of a sheet."""
 
 from __future__ import annotations
 
 from math import cos, pi, sin
 
 from bedplate.documents import ink
+from bedplate.documents.station import angle_on_paper, dots_on_paper, sections_on_paper
 from bedplate.engine.features import Shape
-from bedplate.engine.model import Feature, Station
+from bedplate.engine.model import Engine, Feature, Station
 
 WIDTH, HEIGHT = 84.0, 40.0
 
@@ -14,10 +15,10 @@ _END_X, _SIDE_X, _MIDDLE = 20.0, 62.0, 20.0
 _RADIUS, _HALF = 14.0, 14.0
 
 
-def where_picture(feature: Feature, station: Station) -> str:
+def where_picture(feature: Feature, station: Station, engine: Engine) -> str:
     """Return the picture as SVG: on the left seen along the axis, on the right from the side."""
     if feature.shape in {Shape.HOLE, Shape.SHAFT}:
-        body = _round(feature, station)
+        body = _round(feature, station, engine)
     elif feature.shape is Shape.GAP:
         body = _gap()
     elif feature.shape is Shape.WALL:
@@ -30,28 +31,20 @@ def where_picture(feature: Feature, station: Station) -> str:
     return ink.drawing(WIDTH, HEIGHT, body, name=name, kind="where", links=False)
 
 
-def _sections(feature: Feature) -> list[str]:
-    return list(dict.fromkeys(s.section for s in feature.stations))
-
-
-def _round(feature: Feature, station: Station) -> str:
+def _round(feature: Feature, station: Station, engine: Engine) -> str:
     body = ink.ring(_END_X, _MIDDLE, _RADIUS, "thin")
-    if station.angle is None:
+    angle = angle_on_paper(feature, station)
+    if angle is None:
         body += ink.dimension(_END_X - _RADIUS, _MIDDLE, _END_X + _RADIUS, _MIDDLE, 0.0)
     else:
-        turn = pi / 2 if _first(feature).startswith("thrust") else 0.0
-        dx, dy = sin(station.angle + turn), -cos(station.angle + turn)
+        dx, dy = sin(angle), -cos(angle)
         x1, y1 = _END_X - _RADIUS * dx, _MIDDLE - _RADIUS * dy
         x2, y2 = _END_X + _RADIUS * dx, _MIDDLE + _RADIUS * dy
         body += ink.line(x1, y1, x2, y2, "outline")
-        angle = station.angle + turn - pi / 2
-        body += ink.arrow_head(x2, y2, angle, 6) + ink.arrow_head(x1, y1, angle + pi, 6)
+        body += ink.arrow_head(x2, y2, angle - pi / 2, 6)
+        body += ink.arrow_head(x1, y1, angle + pi / 2, 6)
     upright = station.depth is not None
-    return body + _side(_sections(feature), station.section, upright=upright)
-
-
-def _first(feature: Feature) -> str:
-    return feature.stations[0].direction if feature.stations else ""
+    return body + _side(sections_on_paper(feature, engine), station.section, upright=upright)
 
 
 def _side(sections: list[str], wanted: str, *, upright: bool) -> str:
@@ -109,16 +102,10 @@ def _of_several(feature: Feature, station: Station) -> str:
     stations = feature.stations
     if len(stations) < 2:
         return ""
+    body = ""
     if all(s.angle is not None for s in stations):
-        places = [
-            (_SIDE_X + 13 * sin(s.angle or 0.0), _MIDDLE - 13 * cos(s.angle or 0.0))
-            for s in stations
-        ]
         body = ink.ring(_SIDE_X, _MIDDLE, 9, "thin")
-    else:
-        step = 32 / len(stations)
-        places = [(_SIDE_X - 16 + step * (i + 0.5), _MIDDLE) for i in range(len(stations))]
-        body = ""
+    places = dots_on_paper(feature, _SIDE_X, _MIDDLE, 13, 32)
     for place, one in zip(places, stations, strict=True):
         wanted = one.id == station.id
         body += ink.ring(*place, 3.4 if wanted else 2.2, "solid" if wanted else "thin")
