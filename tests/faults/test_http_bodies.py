@@ -41,6 +41,9 @@ SENSIBLE = (
     "//elsewhere", "NaN mm", "1e999 mm", "-0.0005 in", "20 °C", "\ud800"[:0], "\x00", "<script>",
 )  # fmt: skip
 
+UPLOADS = ("/import", "/builds", f"/builds/{BUILD}/notes")
+ASKED = ("feature", "station", "gauge", "entry", "before", "gate", "verdict", "labels", "count")
+
 texts = st.one_of(st.sampled_from(SENSIBLE), st.text(max_size=40))
 bodies = st.dictionaries(st.sampled_from(FIELDS), texts, max_size=12)
 
@@ -90,6 +93,32 @@ def test_noise_for_a_body_is_refused_in_a_sentence(
     assert workshop.state(BUILD).checkpoint == before
 
 
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(deed=st.sampled_from(DEEDS), body=bodies)
+def test_a_form_is_taken_or_refused_as_json_is(
+    client: TestClient, deed: str, body: dict[str, str]
+) -> None:
+    headers = {"accept": "application/json"}
+    sent = {"by": "Ann", **body}
+    response = client.post(f"/builds/{BUILD}/{deed}", data=sent, headers=headers)
+    assert response.status_code in {200, 404, 409, 422}, response.text
+    assert response.status_code == 200 or _is_sentence(response.json())
+
+
+@settings(max_examples=60, deadline=None)
+@given(body=st.binary(max_size=300), path=st.sampled_from(UPLOADS))
+def test_noise_for_a_file_is_refused_in_a_sentence(
+    client: TestClient, body: bytes, path: str
+) -> None:
+    kind = "multipart/form-data; boundary=x"
+    headers = {"accept": "application/json", "content-type": kind}
+    begun = b'--x\r\ncontent-disposition: form-data; name="record"; filename="a"\r\n\r\n'
+    for sent in (body, begun + body + b"\r\n--x--\r\n"):
+        response = client.post(path, content=sent, headers=headers)
+        assert response.status_code in {400, 404, 409, 413, 422}, response.text
+        assert _is_sentence(response.json())
+
+
 @pytest.mark.parametrize(
     "body",
     [
@@ -129,6 +158,18 @@ def test_no_address_gives_a_failure(client: TestClient, path: str) -> None:
     for start in (f"/builds/{BUILD}/", "/static/", "/pictures/", "/builds/"):
         response = client.get(start + quote(path))
         assert response.status_code < 500, response.text
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    end=st.sampled_from(["measure", "fits", "record", "", "questions", "verify"]),
+    query=st.dictionaries(st.sampled_from(ASKED), texts, max_size=4),
+)
+def test_whatever_is_asked_of_a_page_it_answers(
+    client: TestClient, end: str, query: dict[str, str]
+) -> None:
+    response = client.get(f"/builds/{BUILD}/{end}", params=query)
+    assert response.status_code in {200, 404, 422}, response.text
 
 
 def test_the_record_is_whole_after_all_that(workshop: Workshop) -> None:
