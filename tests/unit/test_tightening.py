@@ -238,6 +238,20 @@ def test_a_joint_is_not_tightened_twice_without_being_loosened(shop):
     assert begin(shop).standing == "on"
 
 
+def test_bolts_ticked_on_paper_are_typed_back_in_order_or_not_at_all(shop):
+    run, _ = draw_down(shop)
+    before = shop.state("k").checkpoint
+    with pytest.raises(NotPossibleError, match=r"asks for 3 there\. None was taken"):
+        shop.tighten_in_order("k", str(run), (5, 6, 4), by=BY)
+    assert shop.state("k").checkpoint == before
+    receipt = shop.tighten_in_order("k", str(run), (5, 6, 3, 4), by=BY, id="b" * 32)
+    assert receipt.next.bolt == 7
+    assert shop.tighten_in_order("k", str(run), (5, 6, 3, 4), by=BY, id="b" * 32).repeated
+    with pytest.raises(NotPossibleError, match="asks for no other there"):
+        shop.tighten_in_order("k", str(run), (7, 8, 1, 2, 9, 10, 5), by=BY)
+    assert shop.tighten_in_order("k", str(run), (7, 8, 1, 2, 9, 10), by=BY).next.bolt == 0
+
+
 def test_one_answer_for_one_id(shop):
     run, _ = draw_down(shop)
     first = pull(shop, run, 5, id="a" * 32)

@@ -72,7 +72,10 @@ def _add_tighten(add: Adder) -> None:
     )
     tighten.add_argument("--adapter", default="", metavar="LENGTH", help="from there to the bolt")
     tighten.add_argument("--sealant", action="store_true", help="sealant is applied now")
-    tighten.add_argument("--done", type=int, default=0, metavar="BOLT", help="this bolt is done")
+    tighten.add_argument(
+        "--done", type=int, nargs="+", default=[], metavar="BOLT",
+        help="this bolt is done; several, in the order they were ticked on paper",
+    )  # fmt: skip
     tighten.add_argument("--torque", default="", metavar="TORQUE", help="read at its end")
     tighten.add_argument(
         "--so-far", default="", metavar="ANGLE", help="the angle of --done was left here"
@@ -292,9 +295,17 @@ def _in_run(workshop: Workshop, arguments: argparse.Namespace) -> int:
             remark=arguments.reason,
         )  # fmt: skip
         return _answer(taken, as_json=arguments.json)
+    if len(arguments.done) > 1:
+        if arguments.torque or arguments.so_far or arguments.unknown:
+            sentence = "A torque or an angle is that of one bolt."
+            raise EntryError(sentence, hint="Name one bolt with --done.")
+        taken = workshop.tighten_in_order(
+            arguments.build, number, arguments.done, by=by, remark=arguments.reason
+        )
+        return _answer(taken, as_json=arguments.json)
     if arguments.done:
         taken = workshop.tighten(
-            arguments.build, number, arguments.done, by=by, torque=arguments.torque,
+            arguments.build, number, arguments.done[0], by=by, torque=arguments.torque,
             angle=arguments.so_far, unknown_angle=arguments.unknown, remark=arguments.reason,
         )  # fmt: skip
         return _answer(taken, as_json=arguments.json)

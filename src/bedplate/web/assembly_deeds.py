@@ -23,6 +23,7 @@ class AssemblyDeeds(Deeds):
         return {
             "tightenings": self.begin,
             "bolts": self.bolt,
+            "bolts/typed": self.typed_back,
             "stages": self.stage,
             "stops": self.stop,
             "loosenings": self.loosen,
@@ -68,6 +69,14 @@ class AssemblyDeeds(Deeds):
             stage=_whole(sent["stage"], "stage"), torque=torque, angle=angle,
             unknown_angle=sent["unknown"] == "yes", remark=sent["remark"], id=sent["id"],
         )  # fmt: skip
+        return self._done(sent, receipt, f"/builds/{sent.build}/tightening?run={receipt.run}")
+
+    def typed_back(self, sent: Sent) -> Response:
+        """Take the bolts that were ticked on paper."""
+        numbers = [_whole(n, "bolt") for n in sent["bolts"].replace(",", " ").split()]
+        receipt = self._workshop.tighten_in_order(
+            sent.build, sent["run"], numbers, by=sent.by, remark=sent["remark"], id=sent["id"]
+        )
         return self._done(sent, receipt, f"/builds/{sent.build}/tightening?run={receipt.run}")
 
     def stage(self, sent: Sent) -> Response:

@@ -210,6 +210,58 @@ class Tightening(Core):
             receipt = self._append(build, entry)
             return self._answer(receipt, self._run(build, held.id), self._named(build, entry))
 
+    def tighten_in_order(
+        self,
+        build: str,
+        run: str,
+        bolts: Sequence[int],
+        *,
+        by: str,
+        remark: str = "",
+        id: str = "",
+    ) -> RunReceipt:
+        """Note several bolts of the stage that is on, as ticked on paper: all of them or none.
+
+        :param bolts: in the order they were done, which is the maker's from the next one on
+        """
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return self._answer(again, self._run_of(again), "")
+            held = self._run(build, self._entry_id(build, run))
+            if not bolts:
+                sentence = "No bolt is named."
+                raise EntryError(sentence)
+            asked = _stage_for(held, 0, bolts[0])
+            self._may_tighten(build, held, asked, bolts[0], "")
+            following = held.stages[asked.number - 1].left
+            for place, bolt in enumerate(bolts):
+                if following[place : place + 1] != (bolt,):
+                    expected = following[place] if place < len(following) else "no other"
+                    sentence = (
+                        f"Bolt {bolt} is number {place + 1} in what was typed; the maker's order "
+                        f"asks for {expected} there. None was taken."
+                    )
+                    raise NotPossibleError(sentence, hint="Type them as they were ticked.")
+            entries = [
+                BoltTightened(
+                    **self._stamp(id if last else "", by),
+                    run=held.id,
+                    stage=asked.number,
+                    group=asked.group,
+                    bolt=bolt,
+                    outcome="done",
+                    angle=_outcome(asked, "", unknown=False)[1],
+                    wrench_set=_set(asked, held),
+                    remark=remark.strip() or "typed back from paper",
+                )
+                for bolt in bolts
+                for last in [bolt == bolts[-1]]
+            ]
+            receipt = self._append_all(build, entries)[-1]
+            named = ", ".join(str(bolt) for bolt in bolts)
+            return self._answer(receipt, self._run(build, held.id), f"{asked.group} {named}")
+
     def _may_tighten(self, build: str, run: Run, stage: Stage, bolt: int, remark: str) -> None:
         from bedplate.shop.tightening import DONE, bolt_name
 
