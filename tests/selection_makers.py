@@ -352,3 +352,67 @@ def _fit(name, outer, inner, target, either_way, near=0.0):
         (target + either_way) * 1e-6,
         near,
     )
+
+
+def _cost_of_fit(model, fit, lies, number):
+    """Return the sum of a fit's deviations, and forbid the pairs outside its limits."""
+    one, other = (lies[name] for name in fit.between)
+    total = 0
+    for (a, b), clearance in fit.clearance.items():
+        size = round(clearance.value * 1e9)
+        off = abs(size - round(fit.target * 1e9)) - round(fit.near * 1e9)
+        legal = round(fit.low * 1e9) <= size <= round(fit.high * 1e9)
+        for place in range(number):
+            apart = [one[a][place].negated(), other[b][place].negated()]
+            if not legal:
+                model.add_bool_or(apart)
+            elif off > 0:
+                meet = model.new_bool_var("")
+                model.add_bool_or([*apart, meet])
+                total += off * fit.importance * meet
+    return total
+
+
+def sets_by_constraints(kinds, fits, first, tolerance):
+    """Ask a constraint solver for the two goals, in 0.01 g over tolerance and in nm."""
+    from ortools.sat.python import cp_model
+
+    number, fixed = len(kinds[0].weights), []
+    while True:
+        model = cp_model.CpModel()
+        lies = {
+            kind.name: {
+                part: [model.new_bool_var("") for _ in range(number)] for part in kind.weights
+            }
+            for kind in kinds
+        }
+        for table in lies.values():
+            for row in table.values():
+                model.add_exactly_one(row)
+            for place in range(number):
+                model.add_exactly_one(row[place] for row in table.values())
+        sums = [
+            sum(
+                round(weight * 1e5) * lies[kind.name][part][place]
+                for kind in kinds
+                for part, weight in kind.weights.items()
+            )
+            for place in range(number)
+        ]
+        most, least = (model.new_int_var(0, 10**7, "") for _ in range(2))
+        over = model.new_int_var(0, 10**7, "over")
+        for weight in sums:
+            model.add(weight <= most)
+            model.add(weight >= least)
+        model.add(most - least - round(tolerance * 1e5) <= over)
+        total = sum(_cost_of_fit(model, fit, lies, number) for fit in fits)
+        goals = [over, total] if first == "weight" else [total, over]
+        for goal, value in zip(goals, fixed, strict=False):
+            model.add(goal <= value)
+        model.minimize(goals[len(fixed)])
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        assert solver.solve(model) == cp_model.OPTIMAL
+        fixed.append(round(solver.objective_value))
+        if len(fixed) == 2:
+            return tuple(fixed)

@@ -13,11 +13,17 @@ from tests.selection_makers import (
     medium_case,
     random_case,
     reached,
+    set_case,
+    sets_by_constraints,
 )
 
+from bedplate.shop.selection_sets import select_sets
 from bedplate.shop.selection_shells import select_shells, shells_to_buy
 
-HAVE_CONSTRAINT_SOLVER = importlib.util.find_spec("ortools") is not None
+constraint_solver = pytest.mark.skipif(
+    importlib.util.find_spec("ortools") is None,
+    reason="THE CONSTRAINT SOLVER IS NOT INSTALLED, so nothing is held to it: make oracles",
+)
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -69,10 +75,7 @@ def test_no_fewer_pieces_would_do(seed):
     assert helped > 3
 
 
-@pytest.mark.skipif(
-    not HAVE_CONSTRAINT_SOLVER,
-    reason="THE CONSTRAINT SOLVER IS NOT INSTALLED: pip install -e '.[oracles]'",
-)
+@constraint_solver
 @pytest.mark.parametrize("seed", range(20))
 def test_medium_boxes_are_placed_as_well_as_by_a_constraint_solver(seed):
     source = random.Random(3000 + seed)
@@ -81,3 +84,28 @@ def test_medium_boxes_are_placed_as_well_as_by_a_constraint_solver(seed):
         selection = select_shells(*case)
         assert reached(selection) == by_constraints(*case)
         assert selection.proof.word == ("optimal" if selection.placed else "")
+
+
+@constraint_solver
+@pytest.mark.parametrize(
+    ("number", "first", "seed"),
+    [(5, "weight", 1), (5, "weight", 0), (5, "weight", 3), (4, "fit", 0), (4, "fit", 2)],
+)
+def test_sets_are_put_together_as_well_as_by_a_constraint_solver(number, first, seed):
+    case = set_case(random.Random(seed), number)
+    found = select_sets(*case, first=first, tolerance=5e-4)
+    scale = {"kg": 1e5, "m": 1e9}
+    goals = tuple(round(goal.value * scale[goal.unit]) for goal in found.proof.goals)
+    assert goals == sets_by_constraints(*case, first, 5e-4)
+    assert found.proof.word == "optimal"
+
+
+def test_eight_cylinders_are_proved_and_a_hurry_is_kept():
+    case = set_case(random.Random(2), 8)
+    best = select_sets(*case, first="weight", tolerance=5e-4, time_limit=60)
+    assert best.proof.word == "optimal"
+    hasty = select_sets(*case, first="weight", tolerance=5e-4, time_limit=0.02)
+    for goal, least in zip(hasty.proof.goals, best.proof.goals, strict=True):
+        assert goal.bound <= goal.value
+        assert goal.bound <= least.value + 1e-12
+    assert hasty.proof.goals[0].value >= best.proof.goals[0].value - 1e-12

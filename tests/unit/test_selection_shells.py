@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -211,3 +213,10 @@ def test_a_time_that_is_up_is_not_called_impossible(monkeypatch):
 def test_no_bearings_take_no_shells():
     found = select_shells([], [shell("x1", 2000)], ShellRules())
     assert (found.placed, found.left_over) == ((), (("x1", 1),))
+
+
+def test_the_solver_is_loaded_only_when_asked():
+    code = "import sys, bedplate.shop.selection, bedplate.shop.ring_filing\n"
+    code += "print({'numpy', 'scipy'} & set(sys.modules))"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "set()"
