@@ -205,6 +205,8 @@ def test_what_people_say_goes_into_the_record_under_their_name(run, build, tmp_p
     picture = tmp_path / "crank.png"
     picture.write_bytes(b"\x89PNG\r\n\x1a\n" + b"\0" * 32)
     assert run("read", build, *JOURNAL, "59.491 mm", "--gauge", "mic")[0] == 0
+    changed = tmp_path / "changed.toml"
+    changed.write_text((tmp_path / "six.toml").read_text() + "# checked\n")
     did = [
         ("withdraw", build, "3", "--reason", "one thimble turn out"),
         ("rework", build, "crank", "main-journal-1", "--operation", "polished"),
@@ -214,7 +216,7 @@ def test_what_people_say_goes_into_the_record_under_their_name(run, build, tmp_p
         ("picture", build, str(picture), "--about", "crank", "--caption", "as received"),
         ("step", build, "galleries brushed"),
         ("sign", build, "builder", "measured by me"),
-        ("revise", build, str(tmp_path / "six.toml"), "--reason", "no change, for practice"),
+        ("revise", build, str(changed), "--reason", "a remark, for practice"),
     ]
     for words in did:
         code, out, err = run(*words)

@@ -265,3 +265,43 @@ def test_fits_fold_where_nothing_asks_for_a_look(tmp_path):
             assert not any(fit.stale or fit.lapsed for fit in group.fits)
     wanted = fits_page(state, "", "not measured").groups
     assert not any(group.folded for group in wanted), "what was asked for is shown"
+
+
+def test_the_engine_file_is_changed_on_the_page_with_its_reason(client, shop):
+    url, old = "/builds/kestrel/engine", shop.engine_text("kestrel")
+    data = {"by": BY, "engine": old.replace("0.028..0.052 mm", "0.030..0.050 mm", 1)}
+    refused = client.post(url, data=data, headers=JSON)
+    assert "why" in refused.json()["sentence"]
+    broken = client.post(
+        url, data=data | {"engine": old.replace("[geometry]", "[geo]"), "reason": "x"}, headers=JSON
+    )
+    assert broken.status_code == 422
+    assert broken.json()["faults"]
+    same = client.post(url, data=data | {"engine": old, "reason": "second edition"}, headers=JSON)
+    assert "same as before" in same.json()["sentence"]
+    count = shop.state("kestrel").checkpoint.count
+    whole = data | {"reason": "second edition", "id": secrets.token_hex(16)}
+    for repeated in (False, True):
+        taken = client.post(url, data=whole, headers=JSON).json()
+        assert (taken["number"], taken["repeated"]) == (count + 1, repeated)
+    assert shop.state("kestrel").fits["main-clearance-1"].high == pytest.approx(50e-6)
+    assert "second edition" in client.get("/builds/kestrel/record").text
+
+
+def test_readings_come_from_a_file_all_or_none(client, shop):
+    url, count = "/builds/kestrel/readings/file", shop.state("kestrel").checkpoint.count
+    head = "feature,station,value,gauge\n"
+    good = f"{head}main-journal-3,0-deg-front-end,54.990,mic\n"
+    bad = good + "main-journal-3,nowhere,54.990,mic\n"
+    refused = client.post(
+        url, data={"by": BY}, files={"readings": ("r.csv", bad.encode())}, headers=JSON
+    )
+    assert refused.status_code == 422
+    assert [fault["line"] for fault in refused.json()["faults"]] == [3]
+    assert shop.state("kestrel").checkpoint.count == count
+    taken = client.post(
+        url, data={"by": BY}, files={"readings": ("r.csv", good.encode())}, headers=JSON
+    )
+    assert taken.json()["number"] == count + 1
+    none = client.post(url, data={"by": BY}, headers=JSON)
+    assert "No file of readings" in none.json()["sentence"]

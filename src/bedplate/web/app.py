@@ -18,6 +18,7 @@ from bedplate.errors import BedplateError, EntryError, NotFoundError
 from bedplate.web.assembly_deeds import AssemblyDeeds
 from bedplate.web.assembly_pages import AssemblyPages
 from bedplate.web.deeds import Deeds
+from bedplate.web.duty_pages import duty_routes
 from bedplate.web.guard import Guard
 from bedplate.web.intake import deed
 from bedplate.web.pages import Pages
@@ -38,6 +39,7 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
             *_reading(Pages(workshop)),
             *_writing(Deeds(workshop)),
             *shopping(workshop),
+            *duty_routes(workshop),
             *_assembling(AssemblyPages(workshop), AssemblyDeeds(workshop)),
             *_static(),
         ],
@@ -78,7 +80,9 @@ def _writing(deeds: Deeds) -> list[BaseRoute]:
         "/name": deeds.name,
         "/builds": deeds.start,
         "/import": deeds.take_in,
+        f"{build}/engine": deeds.revise,
         f"{build}/readings": deeds.reading,
+        f"{build}/readings/file": deeds.readings,
         f"{build}/settings": deeds.setting,
         f"{build}/gauges": deeds.gauge,
         f"{build}/gauges/copy": deeds.copy_gauges,
@@ -100,10 +104,7 @@ def _assembling(pages: AssemblyPages, deeds: AssemblyDeeds) -> list[BaseRoute]:
         Route(f"{build}/tightening", pages.tightening),
         Route(f"{build}/fasteners", pages.fasteners),
         Route(f"{build}/tightening.pdf", pages.plan_sheet),
-        *(
-            Route(f"{build}/{end}", deed(do), methods=["POST"])
-            for end, do in deeds.forms().items()
-        ),
+        *(Route(f"{build}/{end}", deed(do), methods=["POST"]) for end, do in deeds.forms().items()),
     ]
 
 

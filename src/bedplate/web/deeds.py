@@ -86,6 +86,29 @@ class Deeds:
             return JSONResponse({**msgspec.to_builtins(brief), "go": go})
         return RedirectResponse(go, 303)
 
+    def revise(self, sent: Sent) -> Response:
+        """Take the changed engine file of a build."""
+        text = sent["engine"].replace("\r\n", "\n")
+        if "file" in sent.files:
+            file, data = sent.files["file"]
+            text = _utf8(data, file)
+        receipt = self._workshop.revise(
+            sent.build, text, reason=sent["reason"].strip(), by=sent.by, id=sent["id"]
+        )
+        return self._done(sent, receipt, f"/builds/{sent.build}/record")
+
+    def readings(self, sent: Sent) -> Response:
+        """Take the readings of a CSV file: all of them, or none."""
+        if "readings" not in sent.files:
+            sentence = "No file of readings was given."
+            raise EntryError(sentence, hint="Choose the CSV file; its first line names columns.")
+        file, data = sent.files["readings"]
+        receipts = self._workshop.read_csv(sent.build, data, file, by=sent.by)
+        go = f"/builds/{sent.build}/record"
+        if receipts:
+            return self._done(sent, receipts[-1], go)
+        return JSONResponse({"go": go}) if wants_json(sent.request) else RedirectResponse(go, 303)
+
     def reading(self, sent: Sent) -> Response:
         """Take a reading."""
         receipt = self._workshop.read(

@@ -108,7 +108,7 @@ class Pages:
         parts = sorted({feature.feature.part for feature in state.features.values()})
         return page(
             request, "record.html", state=state, view=view, parts=parts, reasons=REASONS,
-            tab="record",
+            engine_text=self._workshop.engine_text(state.build), tab="record",
         )  # fmt: skip
 
     def verify(self, request: Request) -> Response:

@@ -83,6 +83,10 @@ class Keeping(Core):
         """Take a changed engine file for a build."""
         check(engine_text, f"the engine file for '{build}'")
         needed(reason, "why the engine file was changed")
+        again = bool(id) and self._reckoning(build).entry(id) is not None
+        if not again and engine_text.rstrip() == self.engine_text(build).rstrip():
+            sentence = f"The engine file of '{build}' is the same as before."
+            raise EntryError(sentence, hint="Nothing was taken; give the changed file.")
         entry = EngineRevised(**self._stamp(id, by), engine=engine_text, reason=reason)
         return self._append(build, entry)
 
