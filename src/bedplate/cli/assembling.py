@@ -450,6 +450,7 @@ def _clamp(arguments: argparse.Namespace) -> int:
                     }
                     for way in found.ways
                 ],
+                "angle_ends": found.ends,
                 "assumed": found.assumed,
             }
         )  # fmt: skip
@@ -483,6 +484,8 @@ def _print_clamp(found: Answer) -> int:
             f"No lasting set up to {found.proof / 1e3:.1f} kN; "
             f"90 % of yield, with torsion, at {found.ninety / 1e3:.1f} kN."
         )
+    if found.ends:
+        print(found.ends)
     for way in found.ways:
         if way.yielding:
             print(f"By {way.name}, {way.yielding * 100:.0f} % of bolts end past their yield.")

@@ -271,6 +271,7 @@ class Answer:
 
     :param nut_factor: K of T = K·F·d at the middle of the friction
     :param proof: clamp that leaves no lasting set, N; None where the class is not known
+    :param ends: where the angle ends on the bolt's curve, '' where there is none
     :param assumed: what was taken, a sentence each
     """
 
@@ -279,6 +280,7 @@ class Answer:
     nut_factor: float
     proof: float | None
     ninety: float | None
+    ends: str
     assumed: tuple[str, ...]
 
 
@@ -325,8 +327,33 @@ def answer(asked: Question, *, trials: int = 200_000) -> Answer:
         ninety=None
         if strength is None
         else preload_at(0.9, asked.size, friction, strength.yield_strength),
+        ends=_end(asked, bolted, bearing) if asked.angle else "",
         assumed=_assumed(asked, bearing, same=bool(len(ways) > 1)),
     )
+
+
+def _end(asked: Question, bolted: Bolted, bearing: float) -> str:
+    """Say where the angle ends, at the middle of everything and the least steel of the class."""
+    from bedplate.physics.bolt_yield import angle_tightening
+    from bedplate.physics.clamp_models import turned
+
+    friction = sum(asked.friction) / 2
+    snug = preload(asked.torque, asked.size, friction, friction, bearing)
+    end = angle_tightening(turned(bolted), snug, asked.angle or 0.0, friction)
+    start = (
+        f"From {snug / 1e3:.1f} kN at the snug torque the angle ends at {end.preload / 1e3:.1f} kN"
+    )
+    if asked.strength is None:
+        return f"{start}; whether that is past yield is not known without the class."
+    if end.share_of_ultimate >= 1:
+        return f"{start}: more than the steel of its class bears."
+    if end.lengthening > 1e-6:
+        longer = show(end.lengthening, Dimension.LENGTH, Units.METRIC)
+        return (
+            f"{start}, {end.share_of_yield * 100:.0f} % of the preload at yield: past it, the bolt "
+            f"stays about {longer} longer, which its length shows afterwards."
+        )
+    return f"{start}, {end.share_of_yield * 100:.0f} % of the preload at yield: elastic."
 
 
 def _bolted(asked: Question) -> Bolted:

@@ -11,7 +11,8 @@ from bedplate.quantity import Dimension, show
 from bedplate.shop.clamping import doubt_of_torque
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import Question, QuestionKind, State
-from bedplate.shop.tightening import Joint, Run, bolt_name, joints
+from bedplate.shop.order_offers import offer
+from bedplate.shop.tightening import NO_ORDER, Joint, Run, bolt_name, joints
 
 _KIND = QuestionKind.FASTENER
 
@@ -42,7 +43,7 @@ def _of_plan(state: State, plan: Plan) -> Iterator[Question]:
                 about,
                 f"Plan '{plan.name}', stage {stage.number}: the engine file gives no order for "
                 f"'{stage.group}'.",
-                "Take the order that the maker prints into the engine file.",
+                " ".join((NO_ORDER, offer(state.engine.fasteners[stage.group]))).strip(),
             )
         if stage.doing in NEEDS_FIGURE and stage.value is None:
             yield _question(

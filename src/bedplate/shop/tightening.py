@@ -32,6 +32,9 @@ TRIAL, FINAL = "trial", "final"
 TO_DO, DONE, PART, UNKNOWN = "to do", "done", "part", "unknown"
 
 
+NO_ORDER = "Take the order that the maker prints into the engine file."
+
+
 @dataclass(frozen=True, slots=True)
 class BoltStep:
     """One bolt in one stage.
@@ -496,7 +499,7 @@ def _block_before(
         return Block(
             "order",
             f"The engine file gives no order for '{stage.group}' in stage {stage.number}.",
-            "Take the order that the maker prints into the engine file.",
+            NO_ORDER,
         )
     if stage.doing in NEEDS_FIGURE and stage.value is None:
         return Block(

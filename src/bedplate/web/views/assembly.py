@@ -10,6 +10,7 @@ from bedplate.shop.assembly import Assembly, StepState, Turning, assembly
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import State
 from bedplate.shop.tightening import joint_name, joints
+from bedplate.web.views.clamp import clamp_link
 from bedplate.web.views.common import fine, when
 
 PHASES = {"trial": "Trial assembly", "final": "Final assembly", "start": "To the first start"}
@@ -134,6 +135,7 @@ class GroupView:
     name: str
     facts: tuple[tuple[str, str], ...]
     rows: tuple[BoltRow, ...]
+    clamp: str
 
 
 def fasteners_view(state: State) -> tuple[GroupView, ...]:
@@ -148,6 +150,14 @@ def fasteners_view(state: State) -> tuple[GroupView, ...]:
             f"{group}, {rows[0].fastener.per.value} {joint}" if joint else group,
             _facts(state, rows[0].fastener),
             tuple(_row(state, bolt) for bolt in rows),
+            next(
+                (
+                    link
+                    for plan in state.engine.plans.values()
+                    if (link := clamp_link(rows[0].fastener, plan))
+                ),
+                "",
+            ),
         )
         for (group, joint), rows in found.items()
     )

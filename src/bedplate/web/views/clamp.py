@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 
 from bedplate.documents.clamp_picture import clamp_picture
+from bedplate.engine import Doing, Fastener, Plan, Stage
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.clamping import Answer, Way, answer, read_question
 
@@ -29,6 +31,7 @@ class ClampView:
     """The answer, ready to be printed."""
 
     verdict: str
+    ends: str
     ways: tuple[WayView, ...]
     picture: Markup
     facts: tuple[tuple[str, str], ...]
@@ -43,6 +46,7 @@ def clamp_view(asked: Mapping[str, str]) -> ClampView:
     found = answer(read_question(asked))
     return ClampView(
         verdict=found.verdict,
+        ends=found.ends,
         ways=tuple(way_view(way) for way in found.ways),
         picture=Markup(clamp_picture(found)),  # noqa: S704 - our own drawing
         facts=clamp_facts(found),
@@ -80,3 +84,31 @@ def way_view(way: Way) -> WayView:
         yielding=yielding,
         parts=parts,
     )
+
+
+def clamp_link(fastener: Fastener, plan: Plan) -> str:
+    """Return the calculator's address with what a plan asks of a group, '' where it asks nothing.
+
+    Quantities are passed on as the engine file has them.
+    """
+    torque = next((s.value for s in reversed(plan.stages) if _is(s, fastener, Doing.TORQUE)), None)
+    if torque is None or not fastener.thread:
+        return ""
+    angles = [s.value.text for s in plan.stages if _is(s, fastener, Doing.ANGLE) and s.value]
+    tightening = f"{torque.text} + {angles[0]}" if len(angles) == 1 else torque.text
+    fields = {
+        "thread": fastener.thread,
+        "tightening": tightening if fastener.grip else torque.text,
+        "class": fastener.property_class,
+        "lubricant": fastener.lubricant,
+        **{
+            name: quantity.text
+            for name in ("grip", "free_thread", "head", "hole")
+            if (quantity := getattr(fastener, name)) is not None
+        },
+    }
+    return f"/clamp?{urlencode({name: text for name, text in fields.items() if text})}"
+
+
+def _is(stage: Stage, fastener: Fastener, doing: Doing) -> bool:
+    return stage.group == fastener.group and stage.doing is doing and stage.value is not None
