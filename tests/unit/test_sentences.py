@@ -58,12 +58,15 @@ def test_an_entry_without_a_sentence_of_its_own_says_its_fields(
     workshop: Workshop, build: str
 ) -> None:
     from bedplate.record.entries import PartsUsed, RingFiled
+    from bedplate.shop.sentences import _plainly
 
     state = workshop.state(build)
     used = PartsUsed(id="0" * 32, at="", by=WHO, identity="shell 7", count=2, place="main 3")
-    assert sentence(state, used) == "Parts used: identity shell 7; count 2; place main 3."
+    assert sentence(state, used) == "2 × shell 7 used: main 3."
+    assert _plainly(state, used) == "Parts used: identity shell 7; count 2; place main 3."
     filed = RingFiled(id="1" * 32, at="", by=WHO, feature="top-ring-gap-3", strokes=4)
-    assert sentence(state, filed) == "Ring filed: feature Top ring gap 3; strokes 4."
+    assert sentence(state, filed) == "Ring top-ring-gap-3 filed, 4 strokes."
+    assert _plainly(state, filed) == "Ring filed: feature Top ring gap 3; strokes 4."
 
 
 def _png(width: int, height: int) -> bytes:
