@@ -12,6 +12,7 @@ from typing import TextIO
 from bedplate import __version__
 from bedplate.cli import (
     assembling,
+    balancing,
     deciding,
     duty,
     engines,
@@ -46,7 +47,8 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"bedplate {__version__}")
     add = Adder(top.add_subparsers(title="commands", metavar="COMMAND", required=True))
     families = (
-        serving, engines, measuring, assembling, deciding, shopping, showing, duty, keeping,
+        serving, engines, measuring, assembling, deciding, shopping, showing, duty, balancing,
+        keeping,
     )  # fmt: skip
     for family in families:
         family.add_commands(add)

@@ -114,7 +114,8 @@ class Ledger:
         """Return how it stands, in one sentence."""
         if self.due:
             names = ", ".join(part.part for part in self.due)
-            return f"Not balanced: still due are {names}."
+            one = len(self.due) == 1
+            return f"Not balanced: still due {'is the' if one else 'are'} {names}."
         if self.lapsed:
             return "It was called balanced, but what turns has changed since."
         if self.closed is None:

@@ -235,14 +235,14 @@ def two_plane_correction(
     :param initial: reading of each pick-up, '7.2 @ 238 deg'
     :param trials: for the trial mass in each plane, the reading of each pick-up
     :param masses: the trial mass in each plane, '2.5 g @ 0 deg'; each taken off again
-    :param available: angles that can carry a mass, 'in degrees with their unit'
+    :param available: angles that can carry a mass, a bare number in degrees
     :source: influence coefficients (Goodman 1964); ISO 21940-1 for the terms
     """
     first = [_reading(text) for text in initial]
     runs = [[_reading(text) for text in run] for run in trials]
     weights = [_trial(text) for text in masses]
     found = correction_masses(first, influence_coefficients(first, runs, weights))
-    angles = [parse(text, Dimension.ANGLE).value for text in available]
+    angles = [parse(text, Dimension.ANGLE, default_unit="deg").value for text in available]
     return tuple(
         Correction(
             abs(mass), float(np.angle(mass)) % (2 * np.pi),

@@ -18,6 +18,7 @@ from bedplate.physics.balance import (
 )
 from bedplate.physics.checks import Array
 from bedplate.physics.crank_train import MovingMasses, masses_from_ends
+from bedplate.shop.balance.bob_weight import throws_of
 from bedplate.shop.balance.weights import RECIPROCATING, ROTATING, Weights, weights_of
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.train import Train, crank_train
@@ -133,6 +134,45 @@ def _difference(
         return None
     total = sum((order.force_at(angle, speed) for order in orders), np.zeros_like(force))
     return float(np.abs(total - (force - force.mean(axis=0))).max()) / greatest
+
+
+@dataclass(frozen=True, slots=True)
+class TurningVector:
+    """What turns with the crank at one throw, to first order.
+
+    :param force: mass times radius, kg·m, complex: axis 1 real
+    :param couple: the same times its distance from the crank's middle, kg·m²
+    """
+
+    name: str
+    force: complex
+    couple: complex
+
+
+def turning_vectors(engine: Engine, shaking: Shaking) -> tuple[TurningVector, ...]:
+    """Return the vectors of every throw that counterweights have to cancel, and the counterweights.
+
+    What rotates counts whole, what reciprocates by half: the part that turns with the crank.
+    """
+    layout, masses = shaking.train.layout, shaking.train.masses
+    amount = masses.rotating(layout.rod) + masses.reciprocating(layout.rod) / 2
+    each = amount * layout.throw * np.exp(1j * layout.throw_angle)
+    arms = layout.position - shaking.reference
+    index = {label: n for n, label in enumerate(shaking.weights.labels)}
+    found = []
+    for throw in throws_of(engine):
+        places = [index[label] for label in throw.labels]
+        found.append(
+            TurningVector(
+                str(throw.number), complex(each[places].sum()), complex((arms * each)[places].sum())
+            )
+        )
+    weights = shaking.train.turning
+    turned = weights.amount * np.exp(1j * weights.angle)
+    if weights.amount.size:
+        couple = complex(((weights.position - shaking.reference) * turned).sum())
+        found.append(TurningVector("counterweights", complex(turned.sum()), couple))
+    return tuple(found)
 
 
 def rpm(speed: float) -> float:

@@ -1,0 +1,453 @@
+"""Commands of balance and torsion: weights, bob-weights, what is due, residuals, criticals."""
+
+from __future__ import annotations
+
+import argparse
+from math import degrees, pi
+from typing import TYPE_CHECKING, Any
+
+from bedplate.cli.options import Adder, opened, read_text, units, value, who, write_bytes
+from bedplate.errors import InputError
+
+if TYPE_CHECKING:
+    from bedplate.engine import Engine
+    from bedplate.quantity import Dimension, Units
+    from bedplate.shop.balance.bob_weight import Card
+    from bedplate.shop.balance.ledger import Ledger
+    from bedplate.shop.balance.residual import Remark
+    from bedplate.shop.balance.shaking import Shaking
+    from bedplate.shop.model import State
+    from bedplate.shop.torsion.report import TorsionReport
+    from bedplate.workshop import Workshop
+
+_WHAT = "an engine file, or a build (with what was weighed)"
+
+
+def add_commands(add: Adder) -> None:
+    """Add the commands of this family."""
+    weigh = add("weigh", _weigh, "note what a part weighs")
+    weigh.add_argument("build", metavar="BUILD")
+    weigh.add_argument("part", metavar="PART", help="'piston', 'small end', 'rod', 'crank'")
+    weigh.add_argument("weight", type=value, metavar="WEIGHT", help="'412.3 g'")
+    weigh.add_argument("--cylinder", default="", metavar="N", help="its cylinder; all if not said")
+    weigh.add_argument(
+        "--uncertainty", default="", type=value, metavar="WEIGHT", help="of the scale, k = 2"
+    )
+    weigh.add_argument("--scale", default="", metavar="TEXT", help="which scale, which jig")
+
+    bob = add("bobweight", _bobweight, "the bob-weight of every throw, or why none is needed")
+    bob.add_argument("what", metavar="WHAT", help=_WHAT)
+    bob.add_argument(
+        "--heavier", nargs=2, metavar=("PART", "WEIGHT"), help="what a part that differs changes"
+    )
+    bob.add_argument("--pdf", metavar="FILE", help="write the card as PDF (of a build)")
+    bob.add_argument("--replace", action="store_true", help="write over a file that is there")
+    _add_balance(add)
+    _add_residual(add)
+    _add_correct(add)
+    torsion = add(
+        "torsion",
+        _torsion,
+        "natural frequencies, critical speeds and twist of the crank",
+        "An estimate for comparing choices, never a release.",
+    )
+    torsion.add_argument("what", metavar="WHAT", help=_WHAT)
+    torsion.add_argument("--sources", action="store_true", help="where every figure comes from")
+
+
+def _add_balance(add: Adder) -> None:
+    balance = add(
+        "balance",
+        _balance,
+        "what the engine shakes with, what turns with the crank, and what is still due",
+        "It is not called balanced while anything that turns is still due.",
+    )
+    balance.add_argument("what", metavar="WHAT", help=_WHAT)
+    balance.add_argument("--part", default="", metavar="PART", help="say how this part stands")
+    balance.add_argument(
+        "--standing",
+        default="",
+        metavar="WORDS",
+        help="'chosen', 'balanced with the crank', 'balanced on its own', 'matched', 'not fitted'",
+    )
+    balance.add_argument("--identity", default="", metavar="TEXT", help="which one it is")
+    balance.add_argument("--reason", default="", metavar="TEXT", help="why; what it was matched to")
+    balance.add_argument("--card", default="", metavar="SHOP", help="take in this shop's card")
+    balance.add_argument(
+        "--residual", action="append", default=[], type=value, metavar="TEXT",
+        help="what is left: 'front 120 g·mm @ 40 deg', once a plane; of a part just '90 g·mm'",
+    )  # fmt: skip
+    balance.add_argument(
+        "--line", action="append", default=[], metavar="TEXT", help="of the card: 'pin 2 x 118 g'"
+    )
+    balance.add_argument("--bob-weight", default="", metavar="WEIGHT", help="the card's total")
+    balance.add_argument("--mass", default="", metavar="WEIGHT", help="of the crank, by the card")
+    balance.add_argument("--speed", default="", metavar="SPEED", help="that the residual holds at")
+    balance.add_argument("--grade", default="", metavar="G", help="that the card claims: 'G 16'")
+    balance.add_argument(
+        "--on-crank", action="append", default=[], metavar="PART", help="was on it; may be repeated"
+    )
+    balance.add_argument("--machine", default="", metavar="TEXT", help="the balancing machine")
+    balance.add_argument("--close", default="", metavar="TEXT", help="call it balanced, in words")
+
+
+def _add_residual(add: Adder) -> None:
+    residual = add(
+        "residual", _residual, "what an unbalance means: force, grade, what is permitted"
+    )
+    residual.add_argument("unbalance", type=value, metavar="UNBALANCE", help="'2 oz·in'")
+    residual.add_argument("--mass", required=True, metavar="WEIGHT", help="of the rotor")
+    residual.add_argument("--speed", required=True, metavar="SPEED", help="'8000 rpm'")
+    residual.add_argument("--grade", default="", metavar="G", help="asked for: 'G 16'")
+    residual.add_argument(
+        "--planes", nargs=2, type=value, metavar="LENGTH", help="where the two bearing planes are"
+    )
+    residual.add_argument(
+        "--centre", default="", type=value, metavar="LENGTH", help="where the centre of mass is"
+    )
+
+
+def _add_correct(add: Adder) -> None:
+    correct = add(
+        "correct",
+        _correct,
+        "correct a rotor in two planes from trial runs",
+        "Readings and trial masses are typed as 'AMOUNT @ ANGLE'. Each trial mass is taken off\n"
+        "again. Angles count one way throughout.",
+    )
+    correct.add_argument("--first", nargs="+", required=True, metavar="READING", help="as it was")
+    correct.add_argument(
+        "--trial", nargs="+", action="append", required=True, metavar="TEXT",
+        help="trial mass, then each pick-up's reading; once a plane",
+    )  # fmt: skip
+    correct.add_argument(
+        "--at", nargs="+", default=[], metavar="ANGLE", help="angles that can carry a mass"
+    )
+    correct.add_argument("--radius", default="", metavar="LENGTH", help="at which it is taken away")
+    correct.add_argument("--drill", default="", metavar="LENGTH", help="diameter of the drill")
+    correct.add_argument("--density", default="7850 kg/m³", metavar="DENSITY", help="7850 kg/m³")
+
+
+def _given(arguments: argparse.Namespace) -> tuple[Engine, State | None]:
+    """Return what to start from: an engine file alone, or a build's with its state."""
+    from pathlib import Path
+
+    from bedplate.workshop import check
+
+    name = arguments.what
+    if name == "-" or name.endswith(".toml") or Path(name).is_file():
+        return check(read_text(name), "standard input" if name == "-" else name), None
+    with opened(arguments) as workshop:
+        state = workshop.state(name)
+    return state.engine, state
+
+
+def _read(text: str, dimension: Dimension) -> float:
+    from bedplate.quantity import parse
+
+    return parse(value(text), dimension).value
+
+
+def _weigh(a: argparse.Namespace) -> int:
+    from bedplate.cli.receipts import print_receipt
+
+    with opened(a) as workshop:
+        receipt = workshop.weigh(
+            a.build, a.part, a.weight, number=a.cylinder, uncertainty=a.uncertainty, scale=a.scale,
+            by=who(a),
+        )  # fmt: skip
+    whose = f" {a.cylinder}" if a.cylinder else ""
+    return print_receipt(receipt, f"{a.part}{whose}: {a.weight}.", as_json=a.json)
+
+
+def _bobweight(a: argparse.Namespace) -> int:
+    from bedplate.shop.balance.bob_weight import bob_weight_card
+    from bedplate.shop.balance.weights import weights_of
+
+    engine, state = _given(a)
+    card = bob_weight_card(engine, weights_of(engine, state))
+    shown = units(a, engine.units)
+    if a.pdf:
+        if state is None:
+            raise InputError("The card as PDF is made of a build.", hint="Start one from the file.")
+        with opened(a) as workshop:
+            write_bytes(a.pdf, workshop.balance_card(a.what), replace=a.replace)
+        return 0
+    if a.json:
+        from bedplate.cli.output import print_json
+        from bedplate.documents.balance_json import card_as_dict
+
+        print_json(card_as_dict(card))
+        return 0
+    _print_card(card, shown, invented=engine.invented)
+    if a.heavier:
+        _print_swap(card, a.heavier, shown)
+    return 0
+
+
+def _print_card(card: Card, shown: Units, *, invented: bool) -> None:
+    from bedplate.cli.output import print_table
+    from bedplate.quantity import Dimension, show
+
+    def mass(kg: float) -> str:
+        return show(kg, Dimension.MASS, shown)
+
+    if invented:
+        print("Invented: these weights are made up.")
+    print(card.why)
+    if card.missing:
+        print(f"Not known: what {', '.join(card.missing)} weigh. There is no sum without them.")
+    for throw in card.throws:
+        print()
+        print(f"Throw {throw.throw.number}, cylinder{'s' if len(throw.throw.labels) > 1 else ''} "
+              f"{' and '.join(throw.throw.labels)}: {mass(throw.bob_weight)} "
+              f"± {mass(2 * throw.standard)} (k = 2)")  # fmt: skip
+        rows = [
+            (line.name, str(line.count), mass(line.each), f"{line.share:.1%}", mass(line.total),
+             line.source)
+            for line in throw.lines
+        ]  # fmt: skip
+        rows.append(("bob-weight", "", "", "", mass(throw.bob_weight), ""))
+        print_table(("", "count", "each", "share", "in the sum", "from"), rows, right=(1, 2, 3, 4))
+    if card.needed:
+        print()
+        print(f"Factor {card.factor:.1%}: {card.factor_why}")
+    for spread in card.weights.spreads():
+        print(
+            f"{spread.part}: lightest {mass(spread.lightest.value)} in {spread.lightest.number}, "
+            f"heaviest {mass(spread.amount)} more in {spread.heaviest.number}."
+        )
+    for doubt in card.weights.doubts:
+        print(f"? {doubt}")
+
+
+def _print_swap(card: Card, said: list[str], shown: Units) -> None:
+    from bedplate.quantity import Dimension, show
+    from bedplate.shop.balance.bob_weight import swapped
+
+    part, text = said
+    change = swapped(card, part, _read(text, Dimension.MASS))
+    moved = show(change, Dimension.MASS, shown, signed=True)
+    print()
+    print(f"One {part} that differs by {text.strip()} moves its throw's bob-weight by {moved}.")
+
+
+def _balance(a: argparse.Namespace) -> int:
+    if a.part or a.card or a.close:
+        return _write_balance(a)
+    from bedplate.shop.balance.shaking import shaking_of
+
+    engine, state = _given(a)
+    shown = units(a, engine.units)
+    from bedplate.quantity import Dimension
+
+    speed = _read(a.speed, Dimension.ROTATION) if a.speed else None
+    if a.json:
+        from bedplate.cli.output import print_json
+        from bedplate.documents.balance_json import balance_as_dict
+
+        print_json(balance_as_dict(engine, state))
+        return 0
+    if state is not None:
+        _print_ledger(a, state, shown)
+    try:
+        _print_shaking(shaking_of(engine, state, speed), shown)
+    except InputError as error:
+        print(f"What it shakes with is not known: {error.sentence}")
+        if error.hint:
+            print(f"  {error.hint}")
+    return 0
+
+
+def _write_balance(a: argparse.Namespace) -> int:
+    from bedplate.cli.receipts import print_receipt
+
+    if bool(a.part) + bool(a.card) + bool(a.close) != 1:
+        raise InputError("One thing at a time: --part, --card or --close.")
+    with opened(a) as workshop:
+        if a.part:
+            told = f"{a.part[:1].upper()}{a.part[1:]}: {a.standing}."
+            receipt = workshop.turning_part(
+                a.what, a.part, a.standing, identity=a.identity, reason=a.reason, by=who(a),
+                residual=" ".join(a.residual),
+            )  # fmt: skip
+        elif a.card:
+            told = f"The card of {a.card} is taken in."
+            receipt = _take_card(workshop, a)
+        else:
+            told = "It is called balanced."
+            receipt = workshop.close_balance(a.what, a.close, by=who(a))
+        stands = workshop.balance_ledger(a.what).sentence
+    return print_receipt(receipt, f"{told} {stands}", as_json=a.json)
+
+
+def _take_card(workshop: Workshop, a: argparse.Namespace) -> Any:  # noqa: ANN401 - a receipt
+    return workshop.take_balance_card(
+        a.what, a.card, a.residual, lines=a.line, bob_weight=a.bob_weight, mass=a.mass,
+        speed=a.speed, grade=a.grade, on_crank=a.on_crank, machine=a.machine, by=who(a),
+    )  # fmt: skip
+
+
+def _print_ledger(a: argparse.Namespace, state: State, shown: Units) -> None:
+    from bedplate.cli.output import print_table
+    from bedplate.quantity import Dimension, show_both
+    from bedplate.shop.balance.ledger import ledger_of
+
+    ledger: Ledger = ledger_of(state)
+    print(ledger.sentence)
+    rows = [
+        (
+            "due" if part.due else "in",
+            part.part + (", carries balance" if part.weighted else ""),
+            part.standing.value,
+            part.identity,
+            part.to_do,
+        )
+        for part in ledger.parts
+    ]
+    print_table(("", "part", "stands", "which", "to do"), rows)
+    if ledger.allowance is not None:
+        left = show_both(ledger.allowance.left, Dimension.UNBALANCE, shown)
+        print(f"Left to give: {left}; {ledger.allowance.words}.")
+    with opened(a) as workshop:
+        remarks: tuple[Remark, ...] = workshop.card_remarks(a.what)
+    for remark in remarks:
+        print(f"{'  ' if remark.fine else '? '}{remark.sentence}")
+    print()
+
+
+def _print_shaking(shaking: Shaking, shown: Units) -> None:
+    from bedplate.cli.output import print_table
+    from bedplate.quantity import Dimension, show
+
+    print(f"At {show(shaking.speed, Dimension.ROTATION, shown)}, couples about the crank's middle:")
+    rows = []
+    for order, bare in zip(shaking.orders, shaking.bare, strict=True):
+        force, couple = (
+            show(one.greatest, dimension, shown, resolution=1.0)
+            for one, dimension in ((order.force, Dimension.FORCE), (order.couple, Dimension.TORQUE))
+        )
+        without = show(bare.force.greatest, Dimension.FORCE, shown, resolution=1.0)
+        rows.append((str(order.order), force, couple, without if shaking.shafts else ""))
+    titles = ("order", "force", "couple", "force without shafts" if shaking.shafts else "")
+    print_table(titles, rows, right=(0, 1, 2, 3))
+    for line in shaking.train.unknown:
+        print(f"? {line}")
+
+
+def _residual(a: argparse.Namespace) -> int:
+    from bedplate.quantity import Dimension, Units, show, show_both
+    from bedplate.shop.balance.residual import meaning_of
+
+    shown = Units(a.units) if a.units else Units.METRIC
+    planes = tuple(_read(text, Dimension.LENGTH) for text in a.planes or ())
+    grade = float(a.grade.strip().removeprefix("G")) if a.grade else None
+    found = meaning_of(
+        _read(a.unbalance, Dimension.UNBALANCE), _read(a.mass, Dimension.MASS),
+        _read(a.speed, Dimension.ROTATION), grade=grade,
+        planes=(planes[0], planes[1]) if planes else None,
+        centre=_read(a.centre, Dimension.LENGTH) if a.centre else None,
+    )  # fmt: skip
+    rows = [
+        ("unbalance", show_both(found.given, Dimension.UNBALANCE, shown)),
+        (
+            "centre of mass off by",
+            show(found.found.eccentricity, Dimension.LENGTH, shown, unit="µm"),
+        ),
+        ("force at that speed", show_both(found.found.force, Dimension.FORCE, shown)),
+        ("e·ω", f"{found.found.grade:.3g} mm/s"),
+        ("within grade", "none" if found.grade is None else f"G {found.grade:g}"),
+    ]
+    if found.permissible is not None:
+        rows.append((f"permitted by G {grade:g}",
+                     show_both(found.permissible, Dimension.UNBALANCE, shown)))  # fmt: skip
+    if found.planes is not None:
+        for name, share in (("plane A", found.planes.plane_a), ("plane B", found.planes.plane_b)):
+            rows.append((f"of it in {name}", show_both(share, Dimension.UNBALANCE, shown)))
+    if a.json:
+        from bedplate.cli.output import print_json
+
+        print_json(dict(rows))
+        return 0
+    for name, text in rows:
+        print(f"{name}: {text}")
+    return 0
+
+
+def _correct(a: argparse.Namespace) -> int:
+    from bedplate.quantity import Dimension, Units, show
+    from bedplate.shop.balance.residual import angle_words, removal_words, two_plane_correction
+
+    shown = Units(a.units) if a.units else Units.METRIC
+    found = two_plane_correction(
+        a.first, [run[1:] for run in a.trial], [run[0] for run in a.trial], a.at
+    )
+    if a.json:
+        from bedplate.cli.output import print_json
+
+        print_json([{"mass": c.amount, "angle": c.angle, "parts": c.parts} for c in found])
+        return 0
+    for plane, one in enumerate(found, 1):
+        mass = show(one.amount, Dimension.MASS, shown, resolution=1e-6)
+        print(f"Plane {plane}: add {mass} at {angle_words(one.angle)}, or take it away opposite.")
+        for angle, part in one.parts:
+            print(f"  {show(part, Dimension.MASS, shown, resolution=1e-6)} at {angle_words(angle)}")
+        if a.drill and a.radius:
+            radius = _read(a.radius, Dimension.LENGTH)
+            drill, density = _read(a.drill, Dimension.LENGTH), _read(a.density, Dimension.DENSITY)
+            print(f"  {removal_words(one.amount * radius, drill, radius, density, shown)}")
+    return 0
+
+
+def _torsion(a: argparse.Namespace) -> int:
+    from bedplate.shop.torsion.report import torsion_of
+
+    engine, state = _given(a)
+    report = torsion_of(engine, state)
+    if a.json:
+        from bedplate.cli.output import print_json
+        from bedplate.documents.balance_json import torsion_as_dict
+
+        print_json(torsion_as_dict(report))
+        return 0
+    if engine.invented:
+        print("Invented: this crank is made up.")
+    _print_torsion(report)
+    if a.sources:
+        print()
+        for name, given in report.crank.sources:
+            print(f"{name}: {given.value:.6g} ({given.source}; {given.how.value})")
+    return 0
+
+
+def _print_torsion(report: TorsionReport) -> None:
+    from bedplate.cli.output import print_table
+
+    print(f"Stiffness of a throw {report.crank.stiffness_from}.")
+    for name, stiffness in report.crank.formulas:
+        print(f"  {name}: {stiffness / 1e3:.1f} kN·m/rad")
+    rows = []
+    for name, found, band in (("with the damper", report.modes, report.band),
+                              ("without", report.bare_modes, report.bare_band)):  # fmt: skip
+        if name == "with the damper" and report.crank.damper == "none":
+            continue
+        for mode in range(min(3, found.frequency.size)):
+            low, middle, high = (
+                f"{one[mode] / 2 / pi:.1f}" for one in (band.low, found.frequency, band.high)
+            )
+            rows.append((name, str(mode + 1), middle, f"{low} to {high}"))
+    print_table(("", "mode", "Hz", "95 % band"), rows, right=(1, 2))
+    print("Critical speeds inside the range at which the cylinders push together:")
+    major = [c for c in report.criticals if c.major]
+    print_table(
+        ("mode", "order", "rpm", "band"),
+        [(str(c.mode), f"{c.order:g}", f"{c.speed * 30 / pi:.0f}",
+          f"{c.low * 30 / pi:.0f} to {c.high * 30 / pi:.0f}") for c in major],
+        right=(0, 1, 2),
+    )  # fmt: skip
+    print(report.gas_note[:1].upper() + report.gas_note[1:] + ".")
+    for name, twist in (("with the damper", report.twist), ("without", report.bare_twist)):
+        if twist is not None:
+            speed, most = twist.worst
+            print(f"Greatest twist of the free end {name}: ±{degrees(most):.2f}° at "
+                  f"{speed * 30 / pi:.0f} rpm.")  # fmt: skip
