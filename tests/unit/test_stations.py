@@ -144,3 +144,13 @@ def test_a_state_of_the_parts_is_offered_only_where_the_same_is_asked_for(
     assert last_condition(state, features["main-housing-1"].feature) == ""
     assert features["main-journal-1"].feature.condition == ""
     assert last_condition(state, features["main-journal-1"].feature) == ""
+
+
+def test_a_fit_that_was_begun_is_not_called_unmeasured(workshop: Workshop) -> None:
+    from bedplate.documents.looks import words_of
+
+    assert words_of(workshop.state(BUILD).fits["main-journal-1"]) == "not measured yet"
+    _read(workshop, 1, JOURNAL[0], "54.990")
+    assert words_of(workshop.state(BUILD).fits["main-journal-1"]) == "not all of it measured yet"
+    _undecided(workshop)
+    assert words_of(workshop.state(BUILD).fits["main-journal-1"]) == "inside"

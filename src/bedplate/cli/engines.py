@@ -71,13 +71,14 @@ def _check(arguments: argparse.Namespace) -> int:
 def _sentences(engine: Engine) -> list[str]:
     layout = engine.layout
     from bedplate.cli.output import both
+    from bedplate.engine.words import layout_in_words
 
-    cylinders = f"{len(layout.cylinders)} cylinder{'s' if len(layout.cylinders) > 1 else ''}"
+    form = layout_in_words(engine)
     turns = "clockwise" if layout.clockwise else "anticlockwise"
     mark = "" if "(invented)" in engine.name or not engine.invented else " (invented)"
     order = "-".join(layout.firing)
     return [
-        f"{engine.name}{mark}: {layout.form}, {cylinders}, {layout.mains} mains, {engine.caps}.",
+        f"{engine.name}{mark}: {form}, {layout.mains} mains, {engine.caps}.",
         f"Bore {both(engine.bore, engine.units)}, stroke {both(engine.stroke, engine.units)}.",
         f"Firing order {order}, {turns} seen from the free end; front is the {layout.front}.",
         f"{len(engine.features)} features to measure, {len(engine.fits)} fits with limits.",

@@ -26,6 +26,7 @@ from bedplate.documents.paper import Tree
 from bedplate.documents.state_json import state_as_json
 from bedplate.engine.fits import Gate
 from bedplate.engine.model import Engine
+from bedplate.engine.words import layout_in_words
 from bedplate.errors import BedplateError
 from bedplate.metrology.results import Verdict
 from bedplate.quantity import Dimension, Units, show
@@ -139,7 +140,7 @@ def _conventions(engine: Engine) -> list[list[str]]:
         engine.measuring.temperature_uncertainty, Dimension.TEMPERATURE_DIFFERENCE, Units.METRIC
     )
     rows = [
-        ["Layout", _layout_in_words(engine)],
+        ["Layout", layout_in_words(engine)],
         ["Front", f"‘front’ means the {layout.front}"],
         [
             "Banks",
@@ -165,17 +166,6 @@ def _conventions(engine: Engine) -> list[list[str]]:
 def _length(value: float, units: Units) -> str:
     first, second = paper.both(value, units)
     return f"{first} ({second})"
-
-
-def _layout_in_words(engine: Engine) -> str:
-    layout = engine.layout
-    count = f"{layout.form} {len(layout.cylinders)}"
-    if layout.form == "in-line":
-        return count
-    pins = "shared crankpins" if layout.shared_pins else "a crankpin for each rod"
-    if layout.shared_pins and layout.pin_offset:
-        pins = f"split crankpins, {paper.angle(layout.pin_offset, engine.units)} apart"
-    return f"{count}, {paper.angle(layout.bank_angle, engine.units)} between the banks, {pins}"
 
 
 def _temperature(engine: Engine, kelvin: str) -> str:

@@ -18,6 +18,13 @@ def mark_of(fit: FitState) -> Mark:
     return Mark(fit.verdict, below, fit.stale or fit.lapsed)
 
 
+def words_of(fit: FitState) -> str:
+    """Return the verdict of a fit in words; of one with part of its readings, that it is begun."""
+    if fit.verdict is Verdict.NOT_MEASURED and fit.value is not None and not fit.stale:
+        return "not all of it measured yet"
+    return mark_of(fit).words
+
+
 def fits_on(state: State) -> dict[str, list[FitState]]:
     """Return the fits that rest on each feature, worst first."""
     resting: dict[str, list[FitState]] = {name: [] for name in state.features}

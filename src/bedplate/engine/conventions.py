@@ -382,5 +382,6 @@ def _firing_fault(sheet: Sheet, chosen: crank.Crank) -> None:
         (_ENGINE, "firing"),
         f"{subject} not agree with the crank: {each} ({which}: {throws}, from the free end, "
         "in the direction of rotation)",
-        "check the order, the numbering and the rotation; give throws, or intervals for odd firing",
+        "check the order, the numbering and the rotation; "
+        "give pins where they are split, throws, or intervals for odd firing",
     )

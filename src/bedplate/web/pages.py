@@ -182,10 +182,11 @@ def _checkpoint(count: str, head: str) -> Checkpoint | None:
 def _example_names() -> tuple[tuple[str, str], ...]:
     """Return the shipped engine files: key, and what each is."""
     from bedplate.engine import examples, read_engine
+    from bedplate.engine.words import layout_in_words
 
     found = {name: read_engine(text, name) for name, text in examples().items()}
     return tuple(
-        (name, f"{engine.name}: {name.replace('-', ' ')}, {engine.caps.value}")
+        (name, f"{engine.name}: {layout_in_words(engine)}, {engine.caps.value}")
         for name, engine in sorted(found.items())
     )
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from markupsafe import Markup
 
 from bedplate.documents import band
-from bedplate.documents.looks import mark_of
+from bedplate.documents.looks import mark_of, words_of
 from bedplate.documents.marks import Mark, picture
 from bedplate.metrology.results import Verdict
 from bedplate.quantity import Dimension, Units, show, show_both, show_range
@@ -119,7 +119,7 @@ def fit_view(fit: FitState, units: Units, *, slim: bool = False) -> FitView:
         kind=fit.fit.kind,
         gate=str(fit.fit.gate),
         verdict=fit.verdict.value.replace(" ", "-"),
-        words=shown.words,
+        words=words_of(fit),
         mark=mark(shown, described=False),
         band=Markup(draw(_band(fit, units, shown))),  # noqa: S704 - our own drawing
         value=value,
