@@ -17,6 +17,7 @@ from benchmarks import (
     selection,
     start,
     states,
+    tightening,
 )
 from benchmarks.figures import Figure, machine, table
 
@@ -65,6 +66,7 @@ def main() -> None:
         rows = fixture.many_builds(one, many, count)
         print(f"A store of {count} builds has {rows} entries.", flush=True)
         figures += readings.run(many, fixture.BUILD)
+        figures += tightening.run(one)
     print()
     print("\n".join(table(figures)))
     if arguments.write:

@@ -25,12 +25,12 @@ _WARM = 20
 def run(folder: Path, build: str) -> list[Figure]:
     """Time readings in the server and by the use case alone, in turn with bare durable writes."""
     texts = _sample(folder, build)
-    with _server(folder) as port, _disk(folder) as write:
+    with server(folder) as port, disk(folder) as write:
         connection = http.client.HTTPConnection("127.0.0.1", port)
         served, bare = _in_turn(lambda body: _post(connection, build, body), write, texts)
         connection.close()
     workshop = Workshop.open(folder)
-    with _disk(folder) as write:
+    with disk(folder) as write:
         called, bare_again = _in_turn(lambda body: _call(workshop, build, body), write, texts)
     workshop.close()
     peer = "one `fdatasync` of 4 kB"
@@ -113,7 +113,8 @@ def _call(workshop: Workshop, build: str, body: dict[str, str]) -> None:
 
 
 @contextmanager
-def _server(folder: Path) -> Iterator[int]:
+def server(folder: Path) -> Iterator[int]:
+    """Serve a data folder from a process of its own, and give its port."""
     command = [sys.executable, "-m", "bedplate.cli", "--data", str(folder), "serve"]
     server = subprocess.Popen(
         [*command, "--no-browser", "--port", "0"], stdout=subprocess.PIPE, text=True
@@ -132,7 +133,7 @@ def _server(folder: Path) -> Iterator[int]:
 
 
 @contextmanager
-def _disk(folder: Path) -> Iterator[Callable[[], None]]:
+def disk(folder: Path) -> Iterator[Callable[[], None]]:
     """Give a bare durable write of 4 kB to the same disk, behind the last one."""
     path = folder / "bare"
     handle = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC)
