@@ -125,6 +125,15 @@ def test_too_few_shells_choose_nothing(workshop: Workshop) -> None:
     assert workshop.state(SIX).checkpoint == before
 
 
+def test_shells_of_another_undersize_stay_in_the_box(workshop: Workshop) -> None:
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
+    odd = {"identity": "X", "part": "main shell", "undersize": "0.25 mm", "grade": "1"}
+    workshop.add_part(SIX, odd, by=WHO)
+    question, found = workshop.shell_selection(SIX, "main shells")
+    assert any("'X' is left out: it is for 0.25 mm under" in line for line in question.missing)
+    assert len(found.placed) == 7
+
+
 def test_a_housing_cut_again_makes_the_choice_say_so(workshop: Workshop) -> None:
     workshop.add_parts(SIX, box(), "box.csv", by=WHO)
     workshop.select_shells(SIX, "main shells", by=WHO)

@@ -12,7 +12,7 @@ from bedplate.engine.orders import ShellFamily, ShellRule
 from bedplate.errors import EntryError, NotPossibleError
 from bedplate.metrology import standard_uncertainty
 from bedplate.metrology.sources import combine
-from bedplate.quantity import Dimension, Units, show
+from bedplate.quantity import Dimension, Units, parse, show
 from bedplate.record.entries import Placed as PlacedEntry
 from bedplate.record.entries import Prediction, SelectionMade, Withdrawn
 from bedplate.shop.evaluate import counting
@@ -40,6 +40,9 @@ if TYPE_CHECKING:
 
 SHELLS: dict[str, Role] = {"main shells": "main", "rod shells": "rod"}
 """What can be selected of half shells, and the bearings they lie in."""
+
+_SAME_UNDERSIZE = 1e-6
+"""m: 0.25 mm and 0.010 in are not one undersize."""
 
 _WALL_KNOWN_TO = 2.0
 """k of the uncertainty of a wall on hand."""
@@ -255,7 +258,7 @@ class _Asked:
         for identity, lot in lots.items():
             if lot.entry.part != f"{self._role} shell":
                 continue
-            wall = self._wall(lot)
+            wall = self._other_undersize(lot) or self._wall(lot)
             if isinstance(wall, str):
                 self._missing.append(f"'{identity}' is left out: {wall}")
                 continue
@@ -280,6 +283,29 @@ class _Asked:
                 count=count,
                 measured=measured,
             )
+
+    def _other_undersize(self, lot: Lot) -> str:
+        """Say that shells are for another undersize than this crank has, '' if they are not."""
+        wanted, asked = self._undersize(), lot.entry.undersize
+        has = asked.si if asked else 0.0
+        if asked is None or abs(has - wanted) < _SAME_UNDERSIZE:
+            return ""
+        if wanted == 0.0:
+            return f"it is for {asked.text} under, and the engine file says of no undersize"
+        return f"it is for {asked.text} under, and the crank is {_mm(wanted)} under"
+
+    def _undersize(self) -> float:
+        """Return the undersize of the crank, m: of its part of the engine file, or of the order."""
+        section = "main" if self._role == "main" else "rod"
+        text = dict(self._state.engine.facts).get(f"{section} undersize", "")
+        if text:
+            return parse(text, Dimension.LENGTH).value
+        for work in self._state.engine.machining.work:
+            both = (work.pin_undersize, work.undersize) if section == "rod" else (work.undersize,)
+            for held in both:
+                if held is not None:
+                    return held.value
+        return 0.0
 
     def _wall(self, lot: Lot) -> Estimate | str:
         held = lot.measure("wall")
