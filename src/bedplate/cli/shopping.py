@@ -147,8 +147,9 @@ def _print_parts(state: State, *, as_json: bool) -> int:
 
     lots = stock_of(state)
     if as_json:
-        print_json([{"part": lot.entry, "used": lot.used, "left": lot.left}
-                    for lot in lots.values()])  # fmt: skip
+        from bedplate.documents.shop_json import shop_as_dict
+
+        print_json(shop_as_dict(state)["parts"])
         return 0
     if not lots:
         print(f"Nothing is on hand yet: bedplate parts {state.build} FILE.csv")
@@ -270,7 +271,9 @@ def _print_checkin(order: OrderState, shown: Units, a: argparse.Namespace) -> in
     from bedplate.cli.output import print_json, print_table
 
     if a.json:
-        print_json([_row_as_dict(row) for row in order.rows])
+        from bedplate.documents.shop_json import row_as_dict
+
+        print_json([row_as_dict(row) for row in order.rows])
         return 0
     print(f"Order {order.name}: {order.returns} return sheet{'' if order.returns == 1 else 's'}.")
     told = [row for row in order.rows if a.all or row.standing != "in order"]
@@ -305,25 +308,6 @@ def _shown(row: RowState, size: float | None, shown: Units) -> str:
     if row.row.quantity == "angle":
         return show(size, Dimension.ANGLE, shown)
     return fine(size, shown) if row.row.quantity == "surface" else length(size, shown)
-
-
-def _row_as_dict(row: RowState) -> dict[str, object]:
-    return {
-        "row": row.row.row,
-        "name": row.row.name,
-        "standing": row.standing,
-        "shop_m": row.shop,
-        "own_m": row.own,
-        "difference_m": row.difference,
-        "expanded_m": row.expanded,
-        "agreement": row.agreement.value if row.agreement else "",
-        "verdict": row.verdict.value,
-        "shop_verdict": row.shop_verdict.value,
-        "flags": row.flags,
-        "stale": row.stale,
-        "changed": row.changed,
-        "waived": row.waived,
-    }
 
 
 def _select(a: argparse.Namespace) -> int:
@@ -438,9 +422,9 @@ def _rings(a: argparse.Namespace) -> int:
         )
     if a.json:
         from bedplate.cli.output import print_json
+        from bedplate.documents.shop_json import shop_as_dict
 
-        print_json([{"ring": r.feature.id, "bag": r.bag, "target_m": r.target,
-                     "missing": r.missing} for r in held])  # fmt: skip
+        print_json(shop_as_dict(state)["rings"])
         return 0
     titles = ("bag", "bore", "target", "first", "now", "to file", "strokes", "standing")
     print_table(titles, rows, right=(1, 2, 3, 4, 5, 6))

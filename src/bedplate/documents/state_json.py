@@ -13,6 +13,7 @@ never renamed.
   `readings`
 * `fits`: limits, target, value, uncertainty, verdict, what it rests on, its uncertainty budget
 * `gauges`, `questions`, `plan`, and `notes`
+* `shop`: orders with their check-in, parts on hand, selections, rings
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from typing import Any
 
 import msgspec
 
+from bedplate.documents.shop_json import shop_as_dict
 from bedplate.engine.model import Engine, Layout, Station
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.results import Size
@@ -61,6 +63,7 @@ def state_as_dict(state: State) -> Tree:
         "gauges": [_gauge(gauge) for gauge in state.gauges.values()],
         "questions": [_question(question) for question in state.questions],
         "plan": [_group(group) for group in state.plan],
+        "shop": shop_as_dict(state),
         "notes": {
             about: [{"number": row.number, **msgspec.to_builtins(row.entry)} for row in rows]
             for about, rows in state.notes.items()
