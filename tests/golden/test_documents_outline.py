@@ -16,6 +16,7 @@ OUTLINE = [
     "Fits",
     "Form pictures",
     "Uncertainty of the tightest fits",
+    "Balance and torsion",
     "Gauges and settings",
     "Every reading",
     "Parts, work and notes",

@@ -7,7 +7,7 @@ from math import degrees, pi
 from bedplate.documents import paper
 from bedplate.documents.balance_picture import Vector, sum_picture, throws_picture
 from bedplate.documents.paper import Tree
-from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
+from bedplate.documents.torsion_picture import speed_order_picture
 from bedplate.errors import InputError
 from bedplate.quantity import Dimension, Units, show, show_both
 from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card
@@ -200,17 +200,11 @@ def sums(state: State, found: Shaking) -> list[tuple[str, str]]:
 
 def _torsion(state: State) -> Tree:
     try:
-        found = torsion_of(state.engine, state)
+        found = torsion_of(state.engine, state, with_twist=False)
     except InputError as error:
         return {"missing": error.sentence, "modes": [], "criticals": [], "pictures": []}
-    pictures = [
-        paper.drawing(svg, title)
-        for title, svg in (
-            ("Orders, natural frequencies and critical speeds", speed_order_picture(found)),
-            ("Twist of the free end over speed", twist_picture(found)),
-        )
-        if svg
-    ]
+    title = "Orders, natural frequencies and critical speeds"
+    pictures = [paper.drawing(speed_order_picture(found), title)]
     return {
         "missing": "",
         "stiffness": found.crank.stiffness_from,
@@ -221,8 +215,6 @@ def _torsion(state: State) -> Tree:
         "damper": found.crank.damper,
         "modes": mode_rows(found),
         "criticals": critical_rows(found),
-        "gas": found.gas_note,
-        "worst": worst_words(found),
         "sources": [
             [name, f"{value.value:.5g}", f"{value.source}; {value.how.value}"]
             for name, value in found.crank.sources

@@ -41,8 +41,8 @@ def speed_order_picture(report: TorsionReport, *, damped: bool = True) -> str:
             'fill-opacity="0.13"/>'
         )
         parts.append(ink.line(_LEFT, y(middle), _RIGHT, y(middle)))
-        parts.append(ink.text(_RIGHT - 4, y(high) - 8, f"mode {mode}, {middle:.0f} Hz", 12,
-                              anchor="end"))  # fmt: skip
+        said = f"mode {mode}, {middle:.0f} Hz"
+        parts.append(ink.text(_LEFT + 6, y(high) - 9, said, 12, anchor="start"))
     orders = sorted({one.order for one in criticals if one.major}) or [1.0, 2.0, 4.0]
     parts += [_ray(order, report, ceiling, x, y) for order in orders]
     parts += [_dot(one, x, y) for one in criticals]

@@ -165,9 +165,11 @@ def bob_weight_card(engine: Engine, weights: Weights) -> Card:
 def _why(engine: Engine, throws: Sequence[Throw], *, itself: bool) -> str:
     name = f"{engine.layout.form} {len(engine.layout.cylinders)}"
     if itself:
+        on = engine.balancing.weighted
+        bare = f"with its {' and '.join(on)} on it" if on else "bare"
         return (
             f"No bob-weights: the throws of this {name} cancel each other, in force and in couple, "
-            "as long as every crankpin carries the same weight. The crank is balanced bare; the "
+            f"as long as every crankpin carries the same weight. The crank is balanced {bare}; the "
             "weights must be matched."
         )
     many = len(throws) > 1

@@ -111,9 +111,12 @@ class TorsionReport:
     gas_note: str
 
 
-def torsion_of(engine: Engine, state: State | None = None) -> TorsionReport:
+def torsion_of(
+    engine: Engine, state: State | None = None, *, with_twist: bool = True
+) -> TorsionReport:
     """Return natural frequencies, critical speeds and twist.
 
+    :param with_twist: False leaves out what needs the pressure in the cylinder
     :raises InputError: the file does not say a figure that is needed
     """
     given = Given(engine, state)
@@ -138,8 +141,10 @@ def torsion_of(engine: Engine, state: State | None = None) -> TorsionReport:
         for model in (crank.damped.model, crank.bare.model)
     )
     orders = np.arange(0.5 if train.cycle > 7 else 1.0, HIGHEST_ORDER + 0.1, pi * 2 / train.cycle)
-    twist, bare_twist, note = _twists(given, train, each_mass(engine, weights), crank, lowest,
-                                      highest)  # fmt: skip
+    twist, bare_twist, note = None, None, "no twist was asked for"
+    if with_twist:
+        masses = each_mass(engine, weights)
+        twist, bare_twist, note = _twists(given, train, masses, crank, lowest, highest)
     return TorsionReport(
         crank, found, band, bare, bare_band,
         _criticals(crank, train, found, band, orders, lowest, highest),
