@@ -262,7 +262,7 @@ def test_fits_fold_where_nothing_asks_for_a_look(tmp_path):
         assert sum(map(len, group.sets)) == len(group.fits)
         if group.folded:
             assert {fit.verdict for fit in group.fits} <= {"inside", "not-measured"}
-            assert not any(fit.stale or fit.lapsed for fit in group.fits)
+            assert not any("Stale" in remark for fit in group.fits for remark in fit.remarks)
     wanted = fits_page(state, "", "not measured").groups
     assert not any(group.folded for group in wanted), "what was asked for is shown"
 

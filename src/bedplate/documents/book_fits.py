@@ -15,6 +15,7 @@ from bedplate.engine.fits import Gate
 from bedplate.metrology import Contribution, Verdict
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import FeatureState, FitState, State
+from bedplate.shop.sentences import remarks
 
 _BUDGETS = 6
 _LINES = 9
@@ -89,15 +90,7 @@ def _short_name(fit: FitState) -> str:
 
 
 def _note(fit: FitState, state: State) -> str:
-    notes = []
-    if fit.stale:
-        notes.append("rests on a fact that has changed since")
-    if fit.accepted:
-        notes.append(f"accepted by {fit.accepted_by}: {fit.accepted}")
-    if fit.lapsed:
-        notes.append("an acceptance has lapsed: what was accepted has changed")
-    if fit.verdict is Verdict.UNDECIDED and not fit.accepted:
-        notes.append(fit.judgement.advice)
+    notes = list(remarks(fit))
     if fit.verdict is Verdict.NOT_MEASURED and fit.missing:
         names = ", ".join(state.features[name].feature.name for name in fit.missing)
         notes.append(f"{'missing' if fit.value is None else 'not complete'}: {names}")

@@ -23,7 +23,7 @@ from bedplate.record.entries import (
     Withdrawn,
 )
 from bedplate.shop.assembly_words import said
-from bedplate.shop.model import State
+from bedplate.shop.model import FitState, State
 from bedplate.shop.shop_words import shop_said
 from bedplate.shop.stations import name_at
 
@@ -48,6 +48,20 @@ def in_both(
         unsure = 3 * (resolution or _FINE)
         return show_both(value, Dimension.LENGTH, units, uncertainty=unsure, signed=signed)
     return show_both(value, Dimension.LENGTH, units, resolution=resolution, signed=signed)
+
+
+def remarks(fit: FitState) -> tuple[str, ...]:
+    """Return what there is to say of a fit beside its verdict, a sentence each."""
+    said = []
+    if fit.stale:
+        said.append("Stale: a part under it was reworked after it was measured.")
+    if fit.lapsed:
+        said.append("Acceptance lapsed: what was accepted has changed since.")
+    if fit.accepted:
+        said.append(f"Accepted by {fit.accepted_by}: {fit.accepted}")
+    elif fit.judgement.advice:
+        said.append(fit.judgement.advice)
+    return tuple(said)
 
 
 def sentence(state: State, entry: AnyEntry) -> str:

@@ -13,6 +13,7 @@ from bedplate.documents.marks import Mark, picture
 from bedplate.metrology.results import Verdict
 from bedplate.quantity import Dimension, Units, show, show_both, show_range
 from bedplate.shop.model import FitState
+from bedplate.shop.sentences import remarks
 
 DASH = "—"
 
@@ -90,12 +91,8 @@ class FitView:
     source: str
     condition: str
     formula: str
-    advice: str
+    remarks: tuple[str, ...]
     accepted: str
-    accepted_by: str
-    lapsed: bool
-    stale: bool
-    sense: str
     measured: bool
 
 
@@ -132,12 +129,8 @@ def fit_view(fit: FitState, units: Units, *, slim: bool = False) -> FitView:
         source=fit.fit.source,
         condition=fit.fit.condition,
         formula=fit.fit.formula,
-        advice=fit.judgement.advice,
+        remarks=remarks(fit),
         accepted=fit.accepted,
-        accepted_by=fit.accepted_by,
-        lapsed=fit.lapsed,
-        stale=fit.stale,
-        sense=fit.fit.sense,
         measured=fit.value is not None,
     )
 
