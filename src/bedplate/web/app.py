@@ -17,6 +17,7 @@ from bedplate.documents import fonts
 from bedplate.errors import BedplateError, EntryError, NotFoundError
 from bedplate.web.assembly_deeds import AssemblyDeeds
 from bedplate.web.assembly_pages import AssemblyPages
+from bedplate.web.balance_pages import balancing
 from bedplate.web.deeds import Deeds
 from bedplate.web.duty_pages import duty_routes
 from bedplate.web.guard import Guard
@@ -39,6 +40,7 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
             *_reading(Pages(workshop)),
             *_writing(Deeds(workshop)),
             *shopping(workshop),
+            *balancing(workshop),
             *duty_routes(workshop),
             *_assembling(AssemblyPages(workshop), AssemblyDeeds(workshop)),
             *_static(),

@@ -22,7 +22,9 @@ TABS = (
     ("order", "Shop"),
     ("assembly", "Assembly"),
     ("tightening", "Tightening"),
+    ("balance", "Balance"),
     ("questions", "Questions"),
+    ("duty", "Duty"),
     ("record", "Record"),
     ("gauges", "Gauges"),
 )
