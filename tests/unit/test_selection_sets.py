@@ -7,7 +7,7 @@ import pytest
 from tests.selection_makers import set_case
 
 from bedplate.errors import ConflictError, InputError, NotPossibleError
-from bedplate.shop import selection_covers
+from bedplate.shop import selection_covers, selection_sets
 from bedplate.shop.selection_model import Estimate
 from bedplate.shop.selection_programme import Answer
 from bedplate.shop.selection_set_model import Kind, SetFit, clearances
@@ -91,6 +91,13 @@ def test_sets_come_in_the_order_of_the_bores():
     )
 
 
+def test_a_threshold_search_skips_no_step(monkeypatch):
+    monkeypatch.setattr(selection_covers.Grid, "pair_again", lambda _, columns, *__: columns)
+    kinds = [kind("piston", [400, 403, 411]), kind("rod", [600, 603, 606])]
+    # 400 + 606, 403 + 603, 411 + 600
+    assert select_sets(kinds, [], first="weight", tolerance=0).spread == pytest.approx(5 * GRAM)
+
+
 def tried(kinds, fits, first, tolerance):
     """Try every choice; return (spread over tolerance in g/100, total of the fits in nm)."""
     names = [list(k.weights) for k in kinds]
@@ -125,8 +132,15 @@ def tried(kinds, fits, first, tolerance):
     return best
 
 
-@pytest.mark.parametrize("seed", range(60))
-def test_no_choice_is_better(seed):
+@pytest.mark.parametrize("helped", [True, False])
+@pytest.mark.parametrize("seed", range(80))
+def test_no_choice_is_better(seed, helped, monkeypatch):
+    if not helped:
+        # What proves must also find, where pairing anew is left out.
+        monkeypatch.setattr(selection_covers.Grid, "pair_again", lambda _, columns, *__: columns)
+        # And many columns must be asked in parts, though here there are few.
+        monkeypatch.setattr(selection_sets, "_FEW", 4)
+        monkeypatch.setattr(selection_covers, "_CORE", 3)
     r = random.Random(seed)
     count = r.choice([2, 3, 3, 4])
     size = 3 if count == 4 else 4
