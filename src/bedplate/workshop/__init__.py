@@ -14,6 +14,7 @@ from bedplate.workshop.balancing import Balancing
 from bedplate.workshop.core import check, utc_now
 from bedplate.workshop.deciding import Deciding
 from bedplate.workshop.duty import Duty
+from bedplate.workshop.fastening import Fastening
 from bedplate.workshop.keeping import Keeping
 from bedplate.workshop.measuring import Measuring
 from bedplate.workshop.ordering import Ordering
@@ -30,6 +31,7 @@ class Workshop(
     Measuring,
     Deciding,
     Tightening,
+    Fastening,
     Assembling,
     Duty,
     Balancing,

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import radians
 from typing import TYPE_CHECKING
 
-from bedplate.errors import ConflictError, EntryError, NotPossibleError, QuantityError
-from bedplate.quantity import Dimension, parse
+from bedplate.errors import ConflictError, EntryError, NotPossibleError
 from bedplate.record import (
     AnyEntry,
-    BoltMeasured,
     BoltTightened,
     CautionShown,
-    FastenersFitted,
     GateWaived,
     JointLoosened,
     OnBolts,
@@ -21,22 +17,23 @@ from bedplate.record import (
     StageDone,
     TighteningBegun,
     TighteningStopped,
-    Typed,
+)
+from bedplate.shop.bolt_texts import (
+    length_of,
+    outcome_of,
+    read_torque,
+    turning_torque,
+    unit_of_wrench,
+    wrench_set,
 )
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, unknown
 from bedplate.workshop.core import Core
 
 if TYPE_CHECKING:
-    from bedplate.engine import Fastener, Plan, Stage
+    from bedplate.engine import Plan, Stage
     from bedplate.shop.bolt_receipts import RunReceipt
     from bedplate.shop.tightening import Joint, Run
-
-_FULL = radians(0.5)
-"""rad: an angle this near to what is asked is all of it."""
-
-_FAR = 2.0
-"""A torque read off by more than this factor is asked about before it is taken."""
 
 
 class Tightening(Core):
@@ -82,9 +79,9 @@ class Tightening(Core):
                 digest=known.plan.digest,
                 on_bolts=self._on_bolts(build, known.plan, lubricants or {}),
                 wrench=wrench.strip(),
-                reads_in=_unit(reads_in),
-                arm=_positive(arm, "the arm of the wrench"),
-                adapter=_positive(adapter, "the adapter"),
+                reads_in=unit_of_wrench(reads_in),
+                arm=length_of(arm, "the arm of the wrench"),
+                adapter=length_of(adapter, "the adapter"),
                 reason=reason.strip(),
             )
             if (entry.arm is None) != (entry.adapter is None):
@@ -194,7 +191,7 @@ class Tightening(Core):
             held = self._run(build, self._entry_id(build, run))
             asked = _stage_for(held, stage, bolt)
             self._may_tighten(build, held, asked, bolt, remark.strip())
-            outcome, turned = _outcome(asked, angle, unknown=unknown_angle)
+            outcome, turned = outcome_of(asked, angle, unknown=unknown_angle)
             entry = BoltTightened(
                 **self._stamp(id, by),
                 run=held.id,
@@ -203,8 +200,8 @@ class Tightening(Core):
                 bolt=bolt,
                 outcome=outcome,
                 angle=turned,
-                torque=_read(asked, torque, held, remark),
-                wrench_set=_set(asked, held),
+                torque=read_torque(asked, torque, held, remark),
+                wrench_set=wrench_set(asked, held),
                 remark=remark.strip(),
             )
             receipt = self._append(build, entry)
@@ -251,8 +248,8 @@ class Tightening(Core):
                     group=asked.group,
                     bolt=bolt,
                     outcome="done",
-                    angle=_outcome(asked, "", unknown=False)[1],
-                    wrench_set=_set(asked, held),
+                    angle=outcome_of(asked, "", unknown=False)[1],
+                    wrench_set=wrench_set(asked, held),
                     remark=remark.strip() or "typed back from paper",
                 )
                 for bolt in bolts
@@ -317,7 +314,7 @@ class Tightening(Core):
                 **self._stamp(id, by),
                 run=held.id,
                 stage=asked.number,
-                value=_turned(asked, value, held, remark),
+                value=turning_torque(asked, value, held, remark),
                 remark=remark.strip(),
             )
             receipt = self._append(build, entry)
@@ -379,90 +376,6 @@ class Tightening(Core):
                 build, SealantApplied(**self._stamp(id, by), plan=plan, joint=joint, what=text)
             )
 
-    def fit_fasteners(
-        self,
-        build: str,
-        group: str,
-        *,
-        by: str,
-        condition: str,
-        joint: str = "",
-        numbers: Sequence[int] = (),
-        cycles: int | None = None,
-        identity: str = "",
-        id: str = "",
-    ) -> Receipt:
-        """Note which bolts went into a group's holes.
-
-        :param condition: 'new' or 'used'
-        :param numbers: of the holes; all of them if none is named
-        :param cycles: tightenings of used ones before, None where nobody knows
-        """
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            fastener = self._group(build, group, joint)
-            if fastener.never:
-                sentence = f"'{group}' is never to be taken out: {fastener.never}."
-                raise NotPossibleError(sentence)
-            for number in numbers:
-                _in_group(fastener, number)
-            if condition not in {"new", "used"}:
-                sentence = f"Bolts are 'new' or 'used', not '{condition[:40]}'."
-                raise EntryError(sentence)
-            if cycles is not None and not 0 <= cycles <= 1000:
-                sentence = f"A bolt was not tightened {cycles} times."
-                raise EntryError(sentence)
-            entry = FastenersFitted(
-                **self._stamp(id, by),
-                group=group,
-                joint=joint,
-                bolts=tuple(numbers) or tuple(range(1, fastener.count + 1)),
-                condition=condition,
-                cycles=None if condition == "new" else cycles,
-                identity=identity.strip(),
-            )
-            return self._append(build, entry)
-
-    def measure_bolt(
-        self,
-        build: str,
-        group: str,
-        number: int,
-        what: str,
-        value: str,
-        *,
-        by: str,
-        joint: str = "",
-        gauge: str = "",
-        id: str = "",
-    ) -> Receipt:
-        """Note a bolt's free length, its stretch or its least diameter ('neck')."""
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            fastener = self._group(build, group, joint)
-            _in_group(fastener, number)
-            if what not in {"length", "stretch", "neck"}:
-                sentence = f"A bolt's length, stretch or neck is measured, not '{what[:40]}'."
-                raise EntryError(sentence)
-            read = parse(value, Dimension.LENGTH)
-            if not 0 < read.value < 2:
-                sentence = f"'{value[:40]}' is no {what} of a bolt."
-                raise QuantityError(sentence)
-            entry = BoltMeasured(
-                **self._stamp(id, by),
-                group=group,
-                joint=joint,
-                bolt=number,
-                what=what,
-                value=Typed(text=value.strip(), si=read.value),
-                gauge=gauge.strip(),
-            )
-            return self._append(build, entry)
-
     def run(self, build: str, run: str) -> Run:
         """Return a run, by id or number of the entry that began it."""
         with self._lock:
@@ -482,18 +395,6 @@ class Tightening(Core):
                 raise EntryError(sentence)
             raise unknown(f"{plans[plan].per.value} of the plan '{plan}'", joint, there)
         return joint_from(reckoning.engine, reckoning.others, plans[plan], joint)
-
-    def _group(self, build: str, group: str, joint: str) -> Fastener:
-        from bedplate.shop.tightening import joints_of
-
-        engine = self._reckoning(build).engine
-        if group not in engine.fasteners:
-            raise unknown("group of fasteners", group, engine.fasteners)
-        fastener = engine.fasteners[group]
-        there = joints_of(engine, fastener.per)
-        if joint not in there:
-            raise unknown(f"{fastener.per.value} of '{group}'", joint, there)
-        return fastener
 
     def _run(self, build: str, id: str) -> Run:
         begun = self._reckoning(build).entry(id)
@@ -612,94 +513,6 @@ def _is_on(run: Run) -> None:
     sentence = f"The run of entry {run.number} is {run.standing}."
     hint = "Every bolt of it is done." if run.standing == "tight" else "Begin a new run."
     raise NotPossibleError(sentence, hint=hint)
-
-
-def _outcome(stage: Stage, angle: str, *, unknown: bool) -> tuple[str, Typed | None]:
-    from bedplate.engine import Doing
-
-    if unknown:
-        return "unknown", None
-    if stage.doing is not Doing.ANGLE or stage.value is None:
-        if angle.strip():
-            sentence = f"Stage {stage.number} turns by no angle: {stage.doing.value}."
-            raise EntryError(sentence)
-        return "done", None
-    wanted = stage.value
-    if not angle.strip():
-        return "done", Typed(text=wanted.text, si=wanted.value)
-    read = parse(angle, Dimension.ANGLE, default_unit="°")
-    if read.value <= 0 or read.value > wanted.value + _FULL:
-        sentence = f"'{angle[:40]}' cannot be: stage {stage.number} turns by {wanted.text}."
-        raise QuantityError(sentence, hint="Say how many degrees of it are done so far.")
-    whole = read.value >= wanted.value - _FULL
-    return "done" if whole else "part", Typed(text=angle.strip(), si=read.value)
-
-
-def _read(stage: Stage, text: str, run: Run, remark: str) -> Typed | None:
-    """Read the torque at the end; one far off what was set is asked about before it is taken."""
-    from bedplate.engine import Doing
-    from bedplate.quantity import Units, show
-
-    if not text.strip():
-        return None
-    read = parse(text, Dimension.TORQUE, default_unit=run.begun.reads_in)
-    if read.value <= 0:
-        sentence = f"'{text[:40]}' is no torque."
-        raise QuantityError(sentence)
-    asked = _set(stage, run)
-    if stage.doing is Doing.TORQUE and asked is not None and not remark.strip():
-        ratio = read.value / asked.si
-        if not 1 / _FAR <= ratio <= _FAR:
-            unit = " lbf·in and lbf·ft differ by twelve." if 8 < max(ratio, 1 / ratio) < 18 else ""
-            shown = show(read.value, Dimension.TORQUE, Units.METRIC)
-            sentence = f"'{text[:40]}' is {shown}; the wrench was set to {asked.text}.{unit}"
-            raise QuantityError(sentence, hint="Is the unit right? If it is so, say why.")
-    return Typed(text=text.strip(), si=read.value)
-
-
-def _set(stage: Stage, run: Run) -> Typed | None:
-    from bedplate.engine import Doing
-    from bedplate.quantity import Units, show
-    from bedplate.shop.tightening import wrench_setting
-
-    if stage.value is None or stage.doing not in {Doing.TORQUE, Doing.DRAW_DOWN}:
-        return None
-    value = wrench_setting(stage.value.value, run.begun)
-    unit = run.begun.reads_in or stage.value.unit
-    return Typed(text=show(value, Dimension.TORQUE, Units.METRIC, unit=unit), si=value)
-
-
-def _turned(stage: Stage, value: str, run: Run, remark: str) -> Typed | None:
-    if value.strip():
-        read = parse(value, Dimension.TORQUE, default_unit=run.begun.reads_in)
-        return Typed(text=value.strip(), si=read.value)
-    if stage.limits is not None and not remark.strip():
-        sentence = f"Stage {stage.number} expects '{stage.expect}', and no torque is given."
-        raise EntryError(sentence, hint="Type the torque that turns it, or say why there is none.")
-    return None
-
-
-def _unit(text: str) -> str:
-    if not text.strip():
-        return ""
-    return parse(f"1 {text.strip()}", Dimension.TORQUE).unit
-
-
-def _positive(text: str, what: str) -> Typed | None:
-    if not text.strip():
-        return None
-    read = parse(text, Dimension.LENGTH)
-    if not 0 < read.value < 5:
-        sentence = f"'{text[:40]}' cannot be {what}."
-        raise QuantityError(sentence)
-    return Typed(text=text.strip(), si=read.value)
-
-
-def _in_group(fastener: Fastener, number: int) -> None:
-    if not 1 <= number <= fastener.count:
-        count = fastener.count
-        sentence = f"There is no bolt {number} in '{fastener.group}'; it has 1 to {count}."
-        raise EntryError(sentence)
 
 
 def _titled(text: str) -> str:

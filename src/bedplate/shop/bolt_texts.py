@@ -1,0 +1,94 @@
+"""What is typed of a bolt into what an entry holds, each refusal in one sentence."""
+
+from __future__ import annotations
+
+from math import radians
+
+from bedplate.engine import Doing, Stage
+from bedplate.errors import EntryError, QuantityError
+from bedplate.quantity import Dimension, Units, parse, show
+from bedplate.record.entries import Typed
+from bedplate.shop.tightening import Run, wrench_setting
+
+FULL = radians(0.5)
+"""rad: an angle this near to what is asked is all of it."""
+
+FAR = 2.0
+"""A torque read off by more than this factor is asked about before it is taken."""
+
+
+def outcome_of(stage: Stage, angle: str, *, unknown: bool) -> tuple[str, Typed | None]:
+    """Read what became of a bolt: done, so far, or not known, with the angle."""
+    if unknown:
+        return "unknown", None
+    if stage.doing is not Doing.ANGLE or stage.value is None:
+        if angle.strip():
+            sentence = f"Stage {stage.number} turns by no angle: {stage.doing.value}."
+            raise EntryError(sentence)
+        return "done", None
+    wanted = stage.value
+    if not angle.strip():
+        return "done", Typed(text=wanted.text, si=wanted.value)
+    read = parse(angle, Dimension.ANGLE, default_unit="°")
+    if read.value <= 0 or read.value > wanted.value + FULL:
+        sentence = f"'{angle[:40]}' cannot be: stage {stage.number} turns by {wanted.text}."
+        raise QuantityError(sentence, hint="Say how many degrees of it are done so far.")
+    whole = read.value >= wanted.value - FULL
+    return "done" if whole else "part", Typed(text=angle.strip(), si=read.value)
+
+
+def read_torque(stage: Stage, text: str, run: Run, remark: str) -> Typed | None:
+    """Read the torque at the end; one far off what was set is asked about before it is taken."""
+    if not text.strip():
+        return None
+    read = parse(text, Dimension.TORQUE, default_unit=run.begun.reads_in)
+    if read.value <= 0:
+        sentence = f"'{text[:40]}' is no torque."
+        raise QuantityError(sentence)
+    asked = wrench_set(stage, run)
+    if stage.doing is Doing.TORQUE and asked is not None and not remark.strip():
+        ratio = read.value / asked.si
+        if not 1 / FAR <= ratio <= FAR:
+            unit = " lbf·in and lbf·ft differ by twelve." if 8 < max(ratio, 1 / ratio) < 18 else ""
+            shown = show(read.value, Dimension.TORQUE, Units.METRIC)
+            sentence = f"'{text[:40]}' is {shown}; the wrench was set to {asked.text}.{unit}"
+            raise QuantityError(sentence, hint="Is the unit right? If it is so, say why.")
+    return Typed(text=text.strip(), si=read.value)
+
+
+def wrench_set(stage: Stage, run: Run) -> Typed | None:
+    """Return what the wrench is set to in a stage, None where it is set to nothing."""
+    if stage.value is None or stage.doing not in {Doing.TORQUE, Doing.DRAW_DOWN}:
+        return None
+    value = wrench_setting(stage.value.value, run.begun)
+    unit = run.begun.reads_in or stage.value.unit
+    return Typed(text=show(value, Dimension.TORQUE, Units.METRIC, unit=unit), si=value)
+
+
+def turning_torque(stage: Stage, value: str, run: Run, remark: str) -> Typed | None:
+    """Read the torque that turned the crank; it is needed where the stage has limits."""
+    if value.strip():
+        read = parse(value, Dimension.TORQUE, default_unit=run.begun.reads_in)
+        return Typed(text=value.strip(), si=read.value)
+    if stage.limits is not None and not remark.strip():
+        sentence = f"Stage {stage.number} expects '{stage.expect}', and no torque is given."
+        raise EntryError(sentence, hint="Type the torque that turns it, or say why there is none.")
+    return None
+
+
+def unit_of_wrench(text: str) -> str:
+    """Return the unit that a wrench shows, as the program prints it."""
+    if not text.strip():
+        return ""
+    return parse(f"1 {text.strip()}", Dimension.TORQUE).unit
+
+
+def length_of(text: str, what: str) -> Typed | None:
+    """Read a length of wrench or adapter."""
+    if not text.strip():
+        return None
+    read = parse(text, Dimension.LENGTH)
+    if not 0 < read.value < 5:
+        sentence = f"'{text[:40]}' cannot be {what}."
+        raise QuantityError(sentence)
+    return Typed(text=text.strip(), si=read.value)
