@@ -91,7 +91,7 @@ def test_sets_come_in_the_order_of_the_bores():
     )
 
 
-def test_a_threshold_search_skips_no_step(monkeypatch):
+def test_the_least_spread_is_found_from_a_poor_start(monkeypatch):
     monkeypatch.setattr(selection_covers.Grid, "pair_again", lambda _, columns, *__: columns)
     kinds = [kind("piston", [400, 403, 411]), kind("rod", [600, 603, 606])]
     # 400 + 606, 403 + 603, 411 + 600
