@@ -361,7 +361,7 @@ def why(train: Train, row: DutyAt) -> str:
     if not least.holds:
         place = int(np.argmax(size))
         return (
-            f"{name}: {_no_film(least.film.state)} at {row.rpm:.0f} rpm, with up to"
+            f"{name}: {no_film(least.film.state)} at {row.rpm:.0f} rpm, with up to"
             f" {size[place] / 1e3:.1f} kN of {_gas_or_inertia(load, place)};"
             f" {least.unit_load / 1e6:.0f} MPa on its projected area."
         )
@@ -379,7 +379,8 @@ def why(train: Train, row: DutyAt) -> str:
     return sentence + _against_others(row.films, least) + _touching(film)
 
 
-def _no_film(state: str) -> str:
+def no_film(state: str) -> str:
+    """Return what a state without a film means, in words."""
     return {
         "film breaks down": "the film breaks down",
         "not settled": "the orbit did not settle in the cycles allowed",

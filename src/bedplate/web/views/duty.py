@@ -1,0 +1,415 @@
+"""The duty check on the page: the whole check, and one bearing to turn knobs on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import isnan, pi
+
+import numpy as np
+from markupsafe import Markup
+
+from bedplate.documents import duty_pictures as pictures
+from bedplate.errors import InputError
+from bedplate.physics.checks import Array
+from bedplate.physics.film import ClearanceBand
+from bedplate.physics.loads import in_axes
+from bedplate.quantity import Dimension, Units, show
+from bedplate.shop.duty.bearings import Choice, FilmBearing, film_bearings
+from bedplate.shop.duty.check import (
+    DutyAt,
+    DutyCheck,
+    FilmAt,
+    Item,
+    Standing,
+    duty_at,
+    no_film,
+    speeds_of,
+    why,
+)
+from bedplate.shop.duty.given import Given, How
+from bedplate.shop.duty.heat import hot_fits
+from bedplate.shop.duty.study import film_band
+from bedplate.shop.duty.train import Train, crank_train
+from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
+from bedplate.web.views.common import DASH, length
+
+GRADES = ("0W-16", "0W-20", "5W-30", "10W-40", "5W-50", "15W-50", "20W-50", "10W-60")
+"""Oils to compare with; any other grade of J300 may be asked for in the terminal."""
+
+_WIDER = 30
+"""µm: how far the slider takes the clearance either way."""
+_RPM = 30 / pi
+_COVERAGE = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Knobs:
+    """What the sliders stand at.
+
+    :param rpm: with the least and the greatest that the slider goes to
+    :param wider: added to the clearance of every bearing, µm
+    """
+
+    bearing: str
+    rpm: int
+    least_rpm: int
+    most_rpm: int
+    oil: str
+    wider: int
+    reach: int
+    bearings: tuple[str, ...]
+    oils: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One bearing at one speed with one oil and one clearance.
+
+    :param figures: (name, value) to read
+    :param others: (name, least film, is it this one) of every bearing at the same choice
+    """
+
+    knobs: Knobs
+    title: str
+    big: str
+    big_words: str
+    why: str
+    orbit: Markup
+    polars: tuple[Markup, ...]
+    cycle: Markup
+    clearance: Markup
+    band: str
+    figures: tuple[tuple[str, str], ...]
+    others: tuple[tuple[str, str, str, bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A quantity over the speeds."""
+
+    name: str
+    values: tuple[tuple[str, str], ...]
+    rated: str
+    standing: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class DutyPage:
+    """The whole check, ready to be printed."""
+
+    words: str
+    basis: str
+    lead: str
+    speeds: tuple[str, ...]
+    items: tuple[Row, ...]
+    films: tuple[Row, ...]
+    reasons: tuple[str, ...]
+    volumes: VolumesView | None
+    hot: tuple[tuple[str, str, str, str, str], ...]
+    unknown: tuple[str, ...]
+    sources: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class VolumesView:
+    """Volumes, each term of each cylinder."""
+
+    terms: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+    spread: str
+    steps: str
+    squish: str
+
+
+def knobs(given: Given, asked: Mapping[str, str], least: FilmAt | None) -> Knobs:
+    """Return what the sliders stand at, kept within what they reach.
+
+    :param asked: of the address; what is not a choice is taken as not said
+    :param least: the bearing to begin with
+    """
+    names = tuple(one.id for one in film_bearings(given))
+    speeds = speeds_of(given)
+    low, high = round(min(speeds[0] * _RPM, 1000)), round(speeds[-1] * _RPM)
+    bearing = asked.get("bearing", "")
+    if bearing not in names:
+        bearing = least.bearing.id if least is not None else names[0]
+    oil = asked.get("oil", "")
+    return Knobs(
+        bearing=bearing,
+        rpm=_whole(asked.get("speed", ""), high, low, high),
+        least_rpm=low,
+        most_rpm=high,
+        oil=oil if oil in GRADES else "",
+        wider=_whole(asked.get("wider", ""), 0, -_WIDER, _WIDER),
+        reach=_WIDER,
+        bearings=names,
+        oils=GRADES,
+    )
+
+
+def _whole(text: str, usual: int, low: int, high: int) -> int:
+    text = text.strip().removesuffix("rpm").strip()
+    number = int(text) if text.lstrip("-").isdecimal() and len(text) < 9 else usual
+    return min(max(number, low), high)
+
+
+def answer(given: Given, at: Knobs) -> Answer:
+    """Return one bearing at what the knobs stand at, and what the others do there.
+
+    :raises InputError: the file does not give what films need
+    """
+    train = crank_train(given)
+    choice = Choice(oil=at.oil, clearance=at.wider * 1e-6)
+    row = duty_at(given, train, _possible(given, choice), at.rpm / _RPM)
+    one = next((film for film in row.films if film.bearing.id == at.bearing), None)
+    if one is None:
+        raise InputError(
+            f"Nothing is left of the clearance of {at.bearing.replace('-', ' ')}.",
+            hint="Take less away.",
+        )
+    band = film_band(given, one)
+    units = given.engine.units
+    return Answer(
+        knobs=at,
+        title=f"{one.bearing.name[:1].upper()}{one.bearing.name[1:]} at {at.rpm} rpm",
+        big=f"{one.film.least_film * 1e6:.2f} µm" if one.holds else no_film(one.film.state),
+        big_words="least film" if one.holds else "no number is pretended",
+        why=why(train, replace(row, least=one)),
+        orbit=Markup(  # noqa: S704 - our own drawing
+            pictures.orbit(one, clockwise=given.engine.layout.clockwise, moving=True)
+        ),
+        polars=tuple(Markup(p) for p in polars(given, train, row, one)),  # noqa: S704
+        cycle=Markup(pictures.over_cycle(one, firing_of(train, one))),  # noqa: S704
+        clearance=Markup(clearance_picture(given, one, band)),  # noqa: S704
+        band=band_words(band, units),
+        figures=_figures(one, units),
+        others=tuple(_other(film, one) for film in row.films),
+    )
+
+
+def _possible(given: Given, choice: Choice) -> tuple[FilmBearing, ...]:
+    """Return the bearings that have a clearance left."""
+    return tuple(
+        one for one in film_bearings(given, choice) if one.bearing.shape.diametral_clearance > 1e-6
+    )
+
+
+def _other(film: FilmAt, one: FilmAt) -> tuple[str, str, str, bool]:
+    shown = f"{film.film.least_film * 1e6:.2f} µm" if film.holds else "no film"
+    return film.bearing.id, film.bearing.name, shown, film is one
+
+
+def firing_of(train: Train, one: FilmAt) -> list[tuple[str, float]]:
+    """Return the cylinders whose firing a bearing feels most: its own, or those beside it."""
+    if one.bearing.kind == "rod":
+        place = train.labels.index(one.bearing.number)
+        return [(one.bearing.number, float(train.firing[place]))]
+    at = train.mains[train.main_labels.index(one.bearing.number)]
+    near = np.argsort(np.abs(train.layout.position - at), kind="stable")[:2]
+    return [(train.labels[int(k)], float(train.firing[int(k)])) for k in near]
+
+
+def polars(given: Given, train: Train, row: DutyAt, one: FilmAt) -> list[str]:
+    """Return the polar load diagrams of a bearing: as its shell sees it, as its journal does."""
+    clockwise = given.engine.layout.clockwise
+    angle = row.loads.angle
+    name = f"Load of {one.bearing.name}"
+    if one.bearing.kind == "main":
+        shell, frame = one.load.cycle.load, "as block and cap see it"
+        on_crank: Array = in_axes(-shell, angle)
+        up, throw = "up, towards the decks", "first throw"
+    else:
+        place = train.labels.index(one.bearing.number)
+        shell, frame = one.load.cycle.load, "as rod and cap see it"
+        throw_angle = train.layout.throw_angle[place]
+        on_crank = in_axes(-row.loads.rod_bearing[place], angle + throw_angle)
+        up, throw = "towards the piston pin", "outwards, along its throw"
+    return [
+        pictures.polar(shell, clockwise=clockwise, frame=frame, name=name, up=up),
+        pictures.polar(
+            on_crank, clockwise=clockwise, frame="as the journal sees it", name=name, up=throw
+        ),
+    ]
+
+
+def clearance_picture(given: Given, one: FilmAt, band: ClearanceBand) -> str:
+    """Return the film against clearance with the clearance drawn on it."""
+    limits = given.engine.fits[one.bearing.fit].limits[0].range
+    own = one.bearing.clearance
+    measured = own.how is How.MEASURED
+    cover = given.engine.measuring.coverage if measured else 3**0.5
+    return pictures.against_clearance(
+        band,
+        value=one.bearing.bearing.shape.diametral_clearance,
+        expanded=cover * own.standard,
+        limits=(limits.low, limits.high),
+        measured=measured,
+        name=one.bearing.name,
+        inch=given.engine.units is Units.INCH,
+    )
+
+
+def band_words(band: ClearanceBand, units: Units) -> str:
+    """Return the sentence on which clearance is near the best."""
+    if isnan(band.best_clearance):
+        return "No clearance tried carries this load."
+    return (
+        f"Within 10 % of its best, {band.best_film * 1e6:.2f} µm, from"
+        f" {length(band.lowest, units, 1e-6)} to {length(band.highest, units, 1e-6)}."
+    )
+
+
+def _figures(one: FilmAt, units: Units) -> tuple[tuple[str, str], ...]:
+    shape, own, film = one.bearing.bearing.shape, one.bearing.clearance, one.film
+    doubt = 2 * own.standard if own.standard else None
+    rows = [
+        ("Clearance at 20 °C", length(shape.diametral_clearance, units, 1e-6)),
+        ("Known from", own.source + (f", U = {doubt * 1e6:.0f} µm" if doubt else "")),
+        ("Oil", one.bearing.bearing.oil.name),
+        ("Load on its projected area", f"{one.unit_load / 1e6:.0f} MPa at most"),
+    ]
+    if not one.holds:
+        return tuple(rows)
+    rows += [
+        ("Clearance when hot", length(film.clearance, units, 1e-6)),
+        ("Film temperature", show(film.film_temperature, Dimension.TEMPERATURE, units,
+                                  uncertainty=1.0)),
+        ("Viscosity in the film", f"{film.viscosity * 1e3:.1f} mPa·s"),
+        ("Peak film pressure", f"{film.peak_pressure / 1e6:.0f} MPa"),
+        ("Oil through it", f"{film.flow * 6e4:.2f} l/min"),
+        ("Power it takes", f"{film.power_loss:.0f} W"),
+    ]  # fmt: skip
+    if not isnan(film.film_ratio):
+        rows.append(("Film over roughness", f"{film.film_ratio:.1f}"))
+    return tuple(rows)
+
+
+def duty_page(given: Given, check: DutyCheck) -> DutyPage:
+    """Return the whole check, ready to be printed."""
+    units = given.engine.units
+    measured = given.state is not None and any(
+        value.source.startswith("measured, ") for _, value in check.sources
+    )
+    hot, unknown = hot_fits(given, _safe_bearings(given))
+    return DutyPage(
+        words=check.words,
+        basis="as measured, where it is measured" if measured else "nominal: nothing is measured",
+        lead=check.least.why if check.least is not None else "",
+        speeds=tuple(f"{row.rpm:.0f}" for row in check.rows),
+        items=_items(check, units),
+        films=_films(check),
+        reasons=tuple(row.why for row in check.rows if row.why),
+        volumes=None if check.volumes is None else volumes_view(check.volumes, units),
+        hot=tuple(
+            (
+                fit.name,
+                length(fit.cold.value, units, 1e-6),
+                length(fit.hot, units, 1e-6),
+                length(2 * fit.standard, units, 1e-6),
+                "; ".join(f"{name} {value.how.value}" for name, value in fit.sources[2:4]),
+            )
+            for fit in hot
+        ),
+        unknown=(*check.unknown, *unknown),
+        sources=tuple(
+            dict.fromkeys((what, value.how.value, value.source) for what, value in check.sources)
+        ),
+    )
+
+
+def _safe_bearings(given: Given) -> tuple[FilmBearing, ...]:
+    try:
+        return film_bearings(given)
+    except InputError:
+        return ()
+
+
+def _items(check: DutyCheck, units: Units) -> tuple[Row, ...]:
+    rows = []
+    for place, first in enumerate(check.rows[0].items):
+        if first.dimension is Dimension.ROTATION and first.rating is None:
+            continue
+        each = [row.items[place] for row in check.rows]
+        rated = f"{first.rating.text}, {first.rating.source}" if first.rating else "unknown"
+        beyond = any(item.standing is Standing.BEYOND for item in each)
+        rows.append(
+            Row(
+                name=first.name,
+                values=tuple((amount(item, units), _mark(item)) for item in each),
+                rated=rated,
+                standing="beyond its rating" if beyond else first.standing.value,
+                source=first.source,
+            )
+        )
+    return tuple(rows)
+
+
+def _mark(item: Item) -> str:
+    return "beyond" if item.standing is Standing.BEYOND else ""
+
+
+def amount(item: Item, units: Units) -> str:
+    """Return a quantity of the check in the builder's units."""
+    value = item.value
+    if isnan(value):
+        return DASH
+    at = f" ({item.worst})" if item.worst else ""
+    if item.dimension is Dimension.LENGTH:
+        return f"{value * 1e6:.2f} µm{at}"
+    if item.dimension is Dimension.FORCE and units is Units.METRIC:
+        return f"{value / 1e3:.1f} kN{at}"
+    if item.dimension is Dimension.PRESSURE and value > 3e7 and units is Units.METRIC:
+        return f"{value / 1e6:.0f} MPa{at}"
+    if item.dimension is Dimension.ROTATION:
+        return f"{value * _RPM:.0f} rpm"
+    return show(value, item.dimension, units, uncertainty=value / 100 or None) + at
+
+
+def _films(check: DutyCheck) -> tuple[Row, ...]:
+    rows = []
+    for place, one in enumerate(check.rows[0].films):
+        each = [row.films[place] for row in check.rows]
+        least = [row.least is film for row, film in zip(check.rows, each, strict=True)]
+        values = tuple(
+            (f"{film.film.least_film * 1e6:.2f}" if film.holds else "no film",
+             "least" if is_least else "")
+            for film, is_least in zip(each, least, strict=True)
+        )  # fmt: skip
+        clearance = one.bearing.clearance
+        rows.append(Row(one.bearing.name, values, one.bearing.id, "", clearance.source))
+    return tuple(rows)
+
+
+def volumes_view(found: Volumes, units: Units) -> VolumesView:
+    """Return the volumes of every cylinder, lowest ratio first."""
+    by_ratio = found.by_ratio
+    low, high = by_ratio[0], by_ratio[-1]
+    first = found.cylinders[0]
+    tight = found.by_squish[0]
+    wanted = found.wanted_squish
+    squish = f"Tightest squish at rest: {length(tight.squish, units)} in cylinder {tight.label}"
+    if wanted is not None:
+        word = "under" if tight.squish < wanted.value else "not under"
+        squish += f", {word} the {length(wanted.value, units)} wanted ({wanted.source})"
+    return VolumesView(
+        terms=("swept", "chamber", "gasket", "deck", "dish", "dome", "crevice", "in all", "ratio",
+               "effective", "squish"),
+        rows=tuple((one.label, _volume_cells(one, units)) for one in by_ratio),
+        spread=f"Lowest {low.ratio:.2f} in cylinder {low.label}, highest {high.ratio:.2f} in"
+        f" cylinder {high.label}; U = {_COVERAGE * first.ratio_standard:.2f}.",
+        steps="A hundredth of a millimetre changes it: "
+        + ", ".join(f"{name} {change:+.3f}" for name, change in first.per_step)
+        + f"; one cm³ more {first.per_volume:+.2f}.",
+        squish=f"{squish}. Rock, heat and the stretch of the rod take from it.",
+    )  # fmt: skip
+
+
+def _volume_cells(one: CylinderVolumes, units: Units) -> tuple[str, ...]:
+    terms = one.terms
+    each = (one.swept, terms.chamber, terms.gasket, terms.deck, terms.dish, terms.dome,
+            terms.crevice, one.clearance)  # fmt: skip
+    effective = DASH if one.effective is None else f"{one.effective:.2f}"
+    cells = [f"{volume * 1e6 + 0.0:.2f}".replace("-", "−") for volume in each]
+    return (*cells, f"{one.ratio:.2f}", effective, length(one.squish, units))

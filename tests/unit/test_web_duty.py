@@ -1,0 +1,84 @@
+"""The page of the duty check answers its sliders."""
+
+import re
+
+import pytest
+from starlette.testclient import TestClient
+from tests.documents_makers import BUILD, measured
+from tests.engine_makers import engine_text
+
+from bedplate.web.app import create_app
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    workshop = measured(tmp_path_factory.mktemp("duty"))
+    workshop.start(engine_text(), by="Ann", build="bare")
+    yield workshop
+    workshop.close()
+
+
+@pytest.fixture(scope="module")
+def client(shop):
+    return TestClient(create_app(shop, allowed_hosts=["bench"]), base_url="http://bench")
+
+
+def least(text):
+    return float(re.search(r'id="film-least">([\d.]+) µm', text)[1])
+
+
+def test_the_page_leads_with_the_least_film_and_why(client):
+    text = client.get(f"/builds/{BUILD}/duty").text
+    assert re.search(r'class="lead">(Rod|Main) \d', text)
+    assert "never a release" in text
+    assert "A rating that nobody gave is unknown, never fine" in text
+
+
+def test_the_orbit_moves_inside_its_clearance(client):
+    text = client.get(f"/builds/{BUILD}/duty/film?bearing=rod-1").text
+    orbit = text[text.index("orbit") : text.index("polar")]
+    way = re.search(r'data-way="([^"]+)"', orbit)[1]
+    places = [tuple(map(float, one.split(","))) for one in way.split()]
+    assert len(places) == 120
+    # The middle is at 180; contact would be 44 from it.
+    reach = [((x - 180) ** 2 + (y - 180) ** 2) ** 0.5 for x, y in places]
+    assert 20 < max(reach) < 44.1
+    assert len(set(places)) > 60
+
+
+def test_knobs_change_the_film_the_way_the_books_say(client):
+    def film(**knobs):
+        return client.get(f"/builds/{BUILD}/duty/film", params={"bearing": "rod-1", **knobs}).text
+
+    plain = film()
+    assert least(film(wider="10")) < least(plain)
+    assert least(film(oil="0W-16")) < least(plain)
+    assert 'Oil</dt><dd class="figures">0W-16' in film(oil="0W-16")
+
+
+def test_measured_clearance_is_drawn_with_its_uncertainty(client):
+    text = client.get(f"/builds/{BUILD}/duty/film?bearing=rod-1").text
+    assert "measured, ±U" in text
+    assert "measured, Rod clearance 1" in text
+
+
+@pytest.mark.parametrize(
+    "query", ["bearing=<b>", "speed=1e99", "speed=-5", "oil=10W-99", "wider=nan", "wider=999"]
+)
+def test_what_is_no_choice_is_taken_as_not_said(client, query):
+    answer = client.get(f"/builds/{BUILD}/duty/film?{query}")
+    assert answer.status_code == 200
+    assert "<b>" not in answer.text
+    assert "10W-99" not in answer.text
+
+
+def test_an_engine_file_that_says_little_is_told_what_it_lacks(client):
+    text = client.get("/builds/bare/duty").text
+    assert "does not say what a piston weighs" in text
+    assert "weights.piston" in text
+
+
+def test_the_check_comes_as_json_too(client):
+    data = client.get(f"/builds/{BUILD}/duty.json").json()
+    assert data["least"]["bearing"]
+    assert all(one["source"] for one in data["sources"])
