@@ -12,6 +12,7 @@ never renamed.
 * `features`: `size`, `stations` (value, standard uncertainty, the record numbers in it) and
   `readings`
 * `fits`: limits, target, value, uncertainty, verdict, what it rests on, its uncertainty budget
+* `assembly`: steps, turning torques, counts, tightening runs and the life of each bolt
 * `gauges`, `questions`, `plan`, and `notes`
 * `shop`: orders with their check-in, parts on hand, selections, rings
 """
@@ -22,6 +23,7 @@ from typing import Any
 
 import msgspec
 
+from bedplate.documents.assembly_json import assembly_as_dict
 from bedplate.documents.shop_json import shop_as_dict
 from bedplate.engine.model import Engine, Layout, Station
 from bedplate.metrology.affine import AffineScalarFunc
@@ -64,6 +66,7 @@ def state_as_dict(state: State) -> Tree:
         "questions": [_question(question) for question in state.questions],
         "plan": [_group(group) for group in state.plan],
         "shop": shop_as_dict(state),
+        "assembly": assembly_as_dict(state),
         "notes": {
             about: [{"number": row.number, **msgspec.to_builtins(row.entry)} for row in rows]
             for about, rows in state.notes.items()
