@@ -135,6 +135,7 @@ class Deciding(Core):
     def step(self, build: str, step: str, *, by: str, remark: str = "", id: str = "") -> Receipt:
         """Note a step of the work as done."""
         needed(step, "which step was done")
+        self._refuse_balanced(build, f"{step} {remark}")
         return self._append(build, StepDone(**self._stamp(id, by), step=step, remark=remark))
 
     def sign(self, build: str, role: str, statement: str, *, by: str, id: str = "") -> Receipt:
@@ -145,8 +146,16 @@ class Deciding(Core):
             if again is not None:
                 return again
             self._known(build)
+            self._refuse_balanced(build, statement)
             count, head = self._store.head(build)
             entry = Signed(
                 **self._stamp(id, by), role=role, statement=statement, count=count, head=head
             )
             return self._append(build, entry)
+
+    def _refuse_balanced(self, build: str, words: str) -> None:
+        """Refuse words that call the engine balanced while something that turns is due."""
+        if "balanced" in words.casefold():
+            from bedplate.shop.balance.ledger import refuse_balanced
+
+            refuse_balanced(self.state(build), words)

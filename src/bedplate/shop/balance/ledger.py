@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
@@ -299,6 +300,19 @@ def _check_way(part: str, standing: str, *, weighted: bool) -> None:
         )
         hint = "Have it balanced on its own to nothing, or correct the engine file."
         raise NotPossibleError(sentence, hint=hint)
+
+
+_CALLED = re.compile(r"\bbalanced\b", re.IGNORECASE)
+_DENIED = re.compile(r"\b(?:not|never|no longer|isn't|to be|yet to be)\s+balanced\b", re.IGNORECASE)
+
+
+def refuse_balanced(state: State, words: str) -> None:
+    """Refuse words that call the engine balanced while something that turns is due.
+
+    :raises NotPossibleError: with what is still due
+    """
+    if _CALLED.search(_DENIED.sub("", words)) and state.engine.balancing.way:
+        require_all_in(state)
 
 
 def require_all_in(state: State) -> Ledger:

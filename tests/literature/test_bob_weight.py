@@ -1,0 +1,132 @@
+"""Bob-weights of engine files, against sums done by hand and the throws' geometry."""
+
+from math import cos, radians
+
+import pytest
+from tests.engine_makers import LEFT_FIRST, RIGHT_FIRST, an_engine
+
+from bedplate.engine import examples, read_engine
+from bedplate.shop.balance.bob_weight import bob_weight_card, swapped
+from bedplate.shop.balance.weights import weights_of
+
+WEIGHED = """[weights]
+piston    = "412 g"
+pin       = "118 g"
+locks     = "3 g"
+rings     = "38 g"
+small_end = "168 g"
+big_end   = "432 g"
+shells    = "46 g"
+[balance]
+oil   = "4 g"
+scale = "0.2 g"
+"""
+V8 = {"layout": "V8, 90 deg", "firing": "1-8-4-3-6-5-7-2", "more": RIGHT_FIRST}
+
+
+def a_card(tail=WEIGHED, **engine):
+    read = an_engine(**engine, tail=tail)
+    return bob_weight_card(read, weights_of(read))
+
+
+def test_a_v8_by_hand():
+    # 2 × 432 + 2 × 46 + 4 = 960 turning, 412 + 118 + 3 + 38 + 168 = 739 a cylinder up and down;
+    # 960 + ½·2·739 = 1699 g (common practice for a shared pin at 90°).
+    card = a_card(**V8)
+    assert card.needed
+    assert len(card.throws) == 4
+    for throw in card.throws:
+        assert throw.rotating == pytest.approx(0.960)
+        assert throw.reciprocating == pytest.approx(2 * 0.739)
+        assert throw.bob_weight == pytest.approx(1.699)
+        assert sum(line.total for line in throw.lines) == pytest.approx(throw.bob_weight)
+
+
+def test_an_overbalance_that_the_maker_asks_for():
+    # 960 + 0.52·2·739 = 1728.56 g
+    card = a_card(tail=WEIGHED + 'factor = 0.52\nfactor_source = "invented manual"\n', **V8)
+    assert card.throws[0].bob_weight == pytest.approx(1.72856)
+    assert "invented manual" in card.factor_why
+    assert "50.0%" in card.factor_why
+
+
+@pytest.mark.parametrize(
+    ("layout", "firing", "more", "factor"),
+    [
+        # k = ½(1 − |cos(α + δ/2)|/cos(δ/2)), from direct and reverse cranks (Bevan, The Theory of
+        # Machines), applied to a pair.
+        ("V8, 90 deg", "1-8-4-3-6-5-7-2", RIGHT_FIRST, 0.5),
+        ("V6, 90 deg", "1-2-3-4-5-6", f'pins = "split 30 deg"\n{LEFT_FIRST}',
+         0.5 * (1 - cos(radians(75)) / cos(radians(15)))),
+        ("V6, 60 deg", "1-2-3-4-5-6", f'pins = "split 60 deg"\n{LEFT_FIRST}', 0.5),
+        ("V6, 60 deg", "1-2-3-4-5-6", f'pins = "own"\n{LEFT_FIRST}', 0.5),
+        ("in-line 3", "1-3-2", "", 0.5),
+    ],
+)  # fmt: skip
+def test_the_factor_of_a_layout(layout, firing, more, factor):
+    card = a_card(layout=layout, firing=firing, more=more)
+    assert card.needed
+    assert card.factor == pytest.approx(factor, abs=1e-9)
+    rods = len(card.throws[0].throw.labels)
+    by_hand = rods * 0.478 + 0.004 + factor * rods * 0.739
+    assert card.throws[0].bob_weight == pytest.approx(by_hand)
+
+
+def test_a_split_pin_v6_with_a_balance_shaft_takes_half():
+    shaft = """[[balance_shaft]]
+ratio = -1
+unbalance = "1 kg·mm"
+angle = "0 deg"
+at = "100 mm"
+"""
+    more = f'pins = "split 30 deg"\n{LEFT_FIRST}'
+    card = a_card(layout="V6, 90 deg", firing="1-2-3-4-5-6", more=more, tail=WEIGHED + shaft)
+    assert card.factor == 0.5
+    assert "balance shaft" in card.factor_why
+
+
+@pytest.mark.parametrize(
+    ("layout", "firing", "more"),
+    [
+        # Throws whose vectors and moments cancel: textbook (Bevan; Khurmi & Gupta, chapter 22).
+        ("in-line 4", "1-3-4-2", ""),
+        ("in-line 6", "1-5-3-6-2-4", ""),
+        ("V12, 60 deg", "1-7-5-11-3-9-6-12-2-8-4-10", ""),
+        ("flat 4", "1-3-2-4", LEFT_FIRST),
+        ("V8, 90 deg", "1-8-3-6-4-5-2-7", 'throws = "0-180-180-0 deg"'),
+    ],
+)
+def test_layouts_that_need_none_say_why(layout, firing, more):
+    card = a_card(layout=layout, firing=firing, more=more)
+    assert not card.needed
+    assert card.throws == ()
+    assert card.why.startswith("No bob-weights")
+
+
+@pytest.mark.parametrize("name", list(examples()))
+def test_the_shipped_engines_print_a_card_or_say_why_none(name):
+    engine = read_engine(examples()[name], name)
+    card = bob_weight_card(engine, weights_of(engine))
+    assert card.missing == ()
+    assert card.needed is (name == "v8")
+    assert bool(card.throws) is card.needed
+
+
+def test_the_scale_is_in_the_uncertainty():
+    # Parts said to be alike stand on one weighing: it counts for both rods of the throw at once.
+    throw = a_card(**V8).throws[0]
+    u = 0.1e-3
+    by_hand = ((2 * u) ** 2 * 2 + u**2 + (0.5 * 2 * u) ** 2 * 5) ** 0.5
+    assert throw.standard == pytest.approx(by_hand)
+
+
+def test_a_part_that_differs_moves_its_throw():
+    card = a_card(**V8)
+    assert swapped(card, "piston", 5e-3) == pytest.approx(2.5e-3)
+    assert swapped(card, "big end", -3e-3) == pytest.approx(-3e-3)
+
+
+def test_without_a_weight_there_is_no_sum():
+    card = a_card(tail=WEIGHED.replace('piston    = "412 g"\n', ""), **V8)
+    assert card.missing == ("piston",)
+    assert card.throws == ()

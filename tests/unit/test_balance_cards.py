@@ -1,0 +1,155 @@
+"""Weights, cards of shops, and corrections: what is right, what is refused."""
+
+import pytest
+from tests.balance_makers import LINES, a_workshop, take_card
+
+from bedplate.errors import BedplateError, EntryError, InputError, NotFoundError, QuantityError
+from bedplate.shop.balance.residual import two_plane_correction
+
+
+@pytest.fixture
+def bench(tmp_path):
+    workshop = a_workshop(tmp_path)
+    yield workshop
+    workshop.close()
+
+
+def wrong(workshop):
+    return [remark.sentence for remark in workshop.card_remarks("b") if not remark.fine]
+
+
+def test_a_sound_card_is_right_throughout(bench):
+    take_card(bench)
+    assert wrong(bench) == []
+    said = " ".join(remark.sentence for remark in bench.card_remarks("b"))
+    assert "within G 6.3; the card claims G 16" in said
+    assert "still to be balanced: flywheel" in said
+
+
+def test_a_sum_that_is_wrong_is_found(bench):
+    take_card(bench, bob_weight="1848 g")
+    found = wrong(bench)
+    assert any("add up to 1838 g, not to 1848 g: 10 g too much" in line for line in found)
+    assert any("10 g heavy" in line for line in found)
+
+
+def test_a_part_swapped_since_makes_the_card_light(bench):
+    take_card(bench)
+    bench.weigh("b", "piston", "500 g", number="3", by="t")
+    assert any("4 g light" in line for line in wrong(bench))
+
+
+def test_a_residual_that_does_not_keep_its_grade_is_found(bench):
+    take_card(bench, residual=["front 1.0 oz·in", "rear 1.0 oz·in"])
+    assert any("does not keep" in line for line in wrong(bench))
+
+
+def test_a_bob_weight_on_a_crank_that_needs_none_is_questioned(tmp_path):
+    bench = a_workshop(tmp_path, "straight-six")
+    bench.take_balance_card("b", "invented shop", ["front 90 g·mm", "rear 80 g·mm"], by="t",
+                            bob_weight="800 g", lines=["all 800 g"])  # fmt: skip
+    assert any("No bob-weights" in line for line in wrong(bench))
+    bench.close()
+
+
+@pytest.mark.parametrize(
+    ("said", "match"),
+    [
+        ({"residual": ["front 120 g·mm", "rear 0.1 oz·in"]}, "planes of this card are in"),
+        ({"lines": [*LINES, "lock ring 0.1 oz"]}, "weights of this card are in"),
+        ({"residual": ["front 120 g·mm", "front 100 g·mm"]}, "twice"),
+        ({"residual": []}, "nothing of what is left"),
+        ({"residual": ["120 g·mm"]}, "begin with a name"),
+        ({"residual": ["front -120 g·mm"]}, "below nothing|begin with a name"),
+        ({"lines": ["pin x 2 g"]}, "no line of a card"),
+        ({"grade": "G fine"}, "no balance quality grade"),
+        ({"on_crank": ["propeller"]}, "not among the parts"),
+        ({"mass": "25.2 mm"}, "mass"),
+    ],
+)
+def test_a_card_that_cannot_be_is_refused(bench, said, match):
+    with pytest.raises(InputError, match=match):
+        take_card(bench, **said)
+    assert bench.state("b").checkpoint.count == 1
+
+
+def test_the_last_weight_counts_and_one_by_one_comes_before_all_alike(bench):
+    bench.weigh("b", "piston", "490 g", by="t")
+    bench.weigh("b", "piston", "495.5 g", number="2", uncertainty="0.1 g", by="t")
+    receipt = bench.weigh("b", "piston", "494 g", number="3", by="t")
+    card = bench.bob_weights("b")
+    assert [round(card.weights.of("piston", n).value * 1e3, 1) for n in "1234"] == [
+        490, 495.5, 494, 490,
+    ]  # fmt: skip
+    assert card.weights.of("piston", "2").standard == pytest.approx(0.05e-3)
+    spread = card.weights.spreads()[0]
+    assert spread.amount == pytest.approx(5.5e-3)
+    bench.withdraw("b", str(receipt.number), "wrong pan", by="t")
+    assert bench.bob_weights("b").weights.of("piston", "3").value == pytest.approx(0.490)
+
+
+@pytest.mark.parametrize(
+    ("part", "weight", "number", "error", "match"),
+    [
+        ("piston", "-3 g", "1", EntryError, "does not weigh"),
+        ("piston", "600 kg", "1", EntryError, "does not weigh"),
+        ("piston", "492 mm", "1", QuantityError, "mass"),
+        ("piston", "492 g", "9", NotFoundError, "9"),
+        ("camshaft", "492 g", "", NotFoundError, "camshaft"),
+    ],
+)
+def test_a_weight_that_cannot_be_is_refused(bench, part, weight, number, error, match):
+    with pytest.raises(error, match=match):
+        bench.weigh("b", part, weight, number=number, by="t")
+
+
+def test_a_small_end_does_not_outweigh_its_rod(bench):
+    bench.weigh("b", "rod", "630 g", number="1", by="t")
+    with pytest.raises(EntryError, match=r"small end of rod 1 would weigh 640 g .* cannot be"):
+        bench.weigh("b", "small end", "640 g", number="1", by="t")
+    bench.weigh("b", "small end", "190 g", number="1", by="t")
+    bench.weigh("b", "big end", "446 g", number="1", by="t")
+    assert any("add up to 636 g" in doubt for doubt in bench.bob_weights("b").weights.doubts)
+    with pytest.raises(EntryError, match="cannot be"):
+        bench.weigh("b", "rod", "180 g", number="1", by="t")
+
+
+def test_ends_that_were_exchanged_are_questioned(bench):
+    bench.weigh("b", "small end", "450 g", by="t")
+    assert any("exchanged" in doubt for doubt in bench.bob_weights("b").weights.doubts)
+
+
+FIRST = ["7.2 @ 238 deg", "13.5 @ 296 deg"]
+RUNS = [["4.9 @ 114", "9.2 @ 347"], ["4.0 @ 79", "12.0 @ 292"]]
+
+
+def test_two_planes_by_the_published_example():
+    # Two-plane field balancing as in a maker's application note (Brüel & Kjær, Static and dynamic
+    # balancing of rigid rotors): 2.951 g at 50.2°, 2.844 g at −81.9°; trial masses removed.
+    one, two = two_plane_correction(FIRST, RUNS, ["2.5 g @ 0", "2.5 g @ 0"])
+    assert one.amount == pytest.approx(2.95138e-3, rel=1e-4)
+    assert one.angle == pytest.approx(0.875961, rel=1e-4)
+    assert two.amount == pytest.approx(2.84414e-3, rel=1e-4)
+    assert two.angle == pytest.approx(6.283185 - 1.429145, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("first", "runs", "masses", "angles", "match"),
+    [
+        (FIRST, [RUNS[0], RUNS[0]], ["2.5 g @ 0", "2.5 g @ 0"], (), "linearly dependent"),
+        (FIRST, RUNS, ["2.5 g @ 0", "2.5 g @ 0"], ("0", "90", "90"), "differ"),
+        (FIRST, RUNS, ["0 g @ 0", "2.5 g @ 0"], (), "shows nothing"),
+        (["7.2", "13.5 @ 296"], RUNS, ["2.5 g @ 0", "2.5 g @ 0"], (), "no angle"),
+        (FIRST, RUNS[:1], ["2.5 g @ 0", "2.5 g @ 0"], (), "need"),
+        (FIRST, RUNS, ["2.5 mm @ 0", "2.5 g @ 0"], (), "mass"),
+    ],
+)
+def test_trial_runs_that_tell_nothing_are_refused(first, runs, masses, angles, match):
+    with pytest.raises(BedplateError, match=match):
+        two_plane_correction(first, runs, masses, angles)
+
+
+def test_the_card_prints_the_same_bytes_and_names_what_is_due(bench):
+    assert bench.balance_card("b") == bench.balance_card("b")
+    take_card(bench)
+    assert bench.balance_card("b").startswith(b"%PDF")
