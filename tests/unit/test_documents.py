@@ -236,3 +236,23 @@ def test_a_build_with_no_reading_has_a_book_and_a_sheet(tmp_path):
     assert flat("No fit was accepted by decision.") in text
     assert started.sheet(BUILD).startswith(b"%PDF")
     started.close()
+
+
+def test_fits_of_which_nothing_is_known_share_a_row(tmp_path):
+    made = Workshop.open(tmp_path)
+    made.start(examples()["in-line-four-frame"], by="a tester", build="bare")
+    shown = contents(made.state("bare"))
+    groups = {g["title"]: g for gate in shown["fits"] for g in gate["groups"]}
+    rows = groups["Crankpin"]["rows"]
+    assert [row["name"] for row in rows] == ["crankpin 1, 2, 3, 4"]
+    assert rows[0]["note"] == "missing: Crankpin 1, 2, 3, 4"
+    asked = [row for gate in shown["questions"] for row in gate["rows"]]
+    assert [
+        "not measured",
+        "Crankpin 1, 2, 3, 4: not measured.",
+        "Measure Crankpin 1, 2, 3, 4.",
+    ] in asked
+    named = " ".join(row[1] for row in asked)
+    for fit in made.state("bare").fits.values():
+        assert fit.fit.name.removesuffix(fit.fit.number).strip() in named
+    made.close()

@@ -11,7 +11,14 @@ from collections.abc import Mapping
 from bedplate.documents import paper, stand
 from bedplate.documents.balance_card import chapter as balance_chapter
 from bedplate.documents.book_assembly import assembly_pages
-from bedplate.documents.book_fits import budgets, fit_pages, form_pages, mark_name
+from bedplate.documents.book_fits import (
+    budgets,
+    fit_pages,
+    form_pages,
+    mark_name,
+    missing,
+    together,
+)
 from bedplate.documents.book_record import (
     gauges,
     history,
@@ -32,7 +39,7 @@ from bedplate.errors import BedplateError
 from bedplate.metrology.results import Verdict
 from bedplate.quantity import Dimension, Units, show
 from bedplate.record.entries import AssemblyStep, FastenersFitted, GateWaived, TighteningBegun
-from bedplate.shop.model import State
+from bedplate.shop.model import FitState, QuestionKind, State
 
 
 def build_book(
@@ -232,10 +239,16 @@ def _summary(state: State) -> Tree:
         "accepted": str(tally["accepted"]),
         "questions": str(len(state.questions)),
         "readings": {name: str(count) for name, count in standing.items()},
-        "unmeasured": [
-            fit.fit.name for fit in state.fits.values() if fit.verdict is Verdict.NOT_MEASURED
-        ],
+        "unmeasured": _names_unmeasured(state),
     }
+
+
+def _names_unmeasured(state: State) -> list[str]:
+    kinds: dict[str, list[str]] = {}
+    for fit in state.fits.values():
+        if fit.verdict is Verdict.NOT_MEASURED:
+            kinds.setdefault(fit.fit.kind, []).append(fit.fit.name)
+    return [together(names) for names in kinds.values()]
 
 
 def _questions(state: State) -> list[Tree]:
@@ -243,10 +256,31 @@ def _questions(state: State) -> list[Tree]:
         {
             "gate": gate.value,
             "rows": [
-                [q.kind.value, q.sentence, q.to_do] for q in state.questions if q.gate is gate
-            ],
+                [q.kind.value, q.sentence, q.to_do]
+                for q in state.questions
+                if q.gate is gate and q.kind is not QuestionKind.NOT_MEASURED
+            ]
+            + _unmeasured(state, gate),
         }
         for gate in Gate
+    ]
+
+
+def _unmeasured(state: State, gate: Gate) -> list[list[str]]:
+    """Return what is not measured before a gate, fits of a kind in one row."""
+    kinds: dict[tuple[str, str], list[FitState]] = {}
+    for question in state.questions:
+        if question.gate is gate and question.kind is QuestionKind.NOT_MEASURED:
+            fit = state.fits[question.about]
+            way = "" if fit.missing else question.to_do
+            kinds.setdefault((fit.fit.kind, way), []).append(fit)
+    return [
+        [
+            QuestionKind.NOT_MEASURED.value,
+            f"{together([fit.fit.name for fit in fits])}: not measured.",
+            way or f"Measure {missing(fits, state)}.",
+        ]
+        for (_, way), fits in kinds.items()
     ]
 
 

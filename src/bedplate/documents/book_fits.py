@@ -46,8 +46,47 @@ def _group(fits: list[FitState], state: State) -> Tree:
         "condition": first.condition or "no condition stated",
         "source": first.source,
         "limits": _limits_by_direction(fits[0], state),
-        "rows": [_row(fit, state) for fit in fits],
+        "rows": [_row(fit, state) for fit in fits if not _blank(fit)] + _blank_rows(fits, state),
     }
+
+
+def _blank(fit: FitState) -> bool:
+    """Tell whether nothing at all is known of a fit."""
+    return fit.value is None and not (fit.stale or fit.accepted or fit.lapsed)
+
+
+def _blank_rows(fits: list[FitState], state: State) -> list[Tree]:
+    """Return the fits of which nothing is known, those of the same limits in one row."""
+    alike: dict[str, list[FitState]] = {}
+    for fit in fits:
+        if _blank(fit):
+            row = _row(fit, state)
+            alike.setdefault(f"{row['limits']} {row['target']}", []).append(fit)
+    return [
+        {
+            **_row(held[0], state),
+            "name": together([_short_name(fit) for fit in held]),
+            "note": "missing: " + missing(held, state),
+        }
+        for held in alike.values()
+    ]
+
+
+def together(names: list[str]) -> str:
+    """Return names that differ in their number as one: 'crankpin 1, 2, 3'."""
+    words = [name.rpartition(" ") for name in names]
+    if len(names) > 1 and len({head for head, _, _ in words}) == 1 and words[0][0]:
+        return f"{words[0][0]} {', '.join(last for _, _, last in words)}"
+    return ", ".join(names)
+
+
+def missing(fits: list[FitState], state: State) -> str:
+    """Return the features that fits wait for, those of a kind together."""
+    kinds: dict[str, list[str]] = {}
+    for name in dict.fromkeys(name for fit in fits for name in fit.missing):
+        feature = state.features[name].feature
+        kinds.setdefault(feature.kind, []).append(feature.name)
+    return "; ".join(together(sorted(names, key=len)) for names in kinds.values())
 
 
 def _limits_by_direction(fit: FitState, state: State) -> str:

@@ -73,6 +73,8 @@ def _view(state: State, question: Question) -> QuestionView:
         link, words = f"{root}/fits/{about}", "see the fit"
         if fit.missing and question.kind in {QuestionKind.NOT_MEASURED, QuestionKind.STALE}:
             link, words = f"{root}/measure?feature={fit.missing[0]}", "measure"
+        elif question.kind is QuestionKind.UNDECIDED and fit.judgement.readings_needed:
+            link, words = f"{root}/measure?feature={fit.rests_on[0]}", "measure again"
     elif about in state.features:
         link, words = f"{root}/measure?feature={about}", "measure"
     elif about.startswith("entry "):
