@@ -149,3 +149,11 @@ def test_bad_input_is_one_sentence(shop):
 def test_every_shipped_engine_has_its_steps(name):
     steps = steps_of(read_engine(examples()[name]))
     assert {"clean", "crank", "mains", "short-block", "first-start"} <= set(steps)
+
+
+def test_the_damper_waits_for_its_press_as_measured():
+    store = MemoryStore()
+    workshop = Workshop(store)
+    workshop.start(examples()["straight-six"], by=BY, build="k")
+    held = assembly(workshop.state("k")).steps["damper"]
+    assert "Damper press is not measured." in held.against

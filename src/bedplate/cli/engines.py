@@ -68,6 +68,23 @@ def _check(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _bolts(engine: Engine) -> list[str]:
+    """Say which plans there are, and which of their figures the file does not give."""
+    from bedplate.engine.fasteners import NEEDS_FIGURE
+
+    if not engine.plans:
+        return []
+    lacking = [
+        f"{plan.name}, stage {stage.number}"
+        for plan in engine.plans.values()
+        for stage in plan.stages
+        if (stage.doing in NEEDS_FIGURE and stage.value is None)
+        or (stage.group and not stage.order)
+    ]
+    groups = f"{len(engine.fasteners)} groups of fasteners, plans {', '.join(engine.plans)}."
+    return [groups, *([f"Without a figure or an order: {'; '.join(lacking)}."] if lacking else [])]
+
+
 def _sentences(engine: Engine) -> list[str]:
     layout = engine.layout
     from bedplate.cli.output import both
@@ -82,6 +99,7 @@ def _sentences(engine: Engine) -> list[str]:
         f"Bore {both(engine.bore, engine.units)}, stroke {both(engine.stroke, engine.units)}.",
         f"Firing order {order}, {turns} seen from the free end; front is the {layout.front}.",
         f"{len(engine.features)} features to measure, {len(engine.fits)} fits with limits.",
+        *_bolts(engine),
         "No fault found.",
     ]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from bedplate.documents import paper
+from bedplate.documents.fastener_log import fastener_log
 from bedplate.documents.joint_picture import BoltLook, joint_picture
 from bedplate.documents.paper import Tree, time
 from bedplate.documents.tightening_sheet import groups_of, plan_title, values_of
 from bedplate.quantity import Dimension, show
 from bedplate.record.entries import CautionShown
 from bedplate.shop.assembly import assembly
-from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import State
 from bedplate.shop.tightening import Joint, Odd, Run, StageState, joints
 
@@ -58,7 +58,7 @@ def assembly_pages(state: State) -> Tree:
             _run(state, joint, one) for joint in joints(state).values() for one in joint.runs
         ],
         "open": [joint.name for joint in joints(state).values() if not joint.tight],
-        "fasteners": _fasteners(state),
+        "fasteners": fastener_log(state),
     }
 
 
@@ -132,33 +132,3 @@ def _stage(state: State, held: StageState) -> Tree:
         "said": said or ("" if held.bolts else "not done"),
         "rows": rows,
     }
-
-
-def _fasteners(state: State) -> list[Tree]:
-    groups: dict[tuple[str, str], list[Bolt]] = {}
-    for (group, joint, _), bolt in bolts(state).items():
-        groups.setdefault((group, joint), []).append(bolt)
-    return [
-        {
-            "title": f"{group}, {rows[0].fastener.per.value} {joint}" if joint else group,
-            "source": rows[0].source,
-            "rows": [_bolt(bolt) for bolt in rows],
-        }
-        for (group, joint), rows in groups.items()
-    ]
-
-
-def _bolt(bolt: Bolt) -> list[str]:
-    def said(what: str) -> str:
-        return " → ".join(m.value.text for m in bolt.measured if m.what == what) or "–"
-
-    fitted = ", ".join(part for part in (bolt.condition, bolt.identity) if part)
-    total = f"{bolt.cycles} here" if bolt.total is None else str(bolt.total)
-    return [
-        str(bolt.number),
-        fitted or "not said",
-        total,
-        said("length"),
-        said("stretch"),
-        f"{bolt.again.value}: {bolt.why}",
-    ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bedplate.documents import paper
+from bedplate.documents.fastener_log import fastener_log
 from bedplate.documents.joint_picture import joint_picture
 from bedplate.documents.paper import Tree
 from bedplate.engine import Doing, Engine, Plan, Stage
@@ -26,6 +27,7 @@ def contents(state: State) -> Tree:
     return {
         "head": paper.heading(state),
         "caution": caution("tightening"),
+        "fasteners": fastener_log(state),
         "plans": [
             _plan(state, plan, joint)
             for plan in state.engine.plans.values()

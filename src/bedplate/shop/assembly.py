@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from bedplate.engine import Gate
+from bedplate.metrology import Verdict
 from bedplate.quantity import Range
 from bedplate.record.entries import (
     AssemblyStep,
@@ -226,6 +227,7 @@ class _Reader:
             *self._steps_before(step, before, done),
             *self._gate(step),
             *self._runs(step, done),
+            *self._fits(step),
             *self._end_float(step),
             *self._counts(step.counts),
             *self._turning(step, before),
@@ -272,6 +274,13 @@ class _Reader:
                 yield f"{_titled(joint.name)}: {why}"
             elif done is not None and run.last_number > done:
                 yield f"{_titled(joint.name)} was tightened again after it."
+
+    def _fits(self, step: Step) -> Iterable[str]:
+        for fit in self.state.fits.values():
+            if fit.fit.kind not in step.fits or fit.accepted:
+                continue
+            if fit.stale or fit.verdict is not Verdict.INSIDE:
+                yield f"{fit.fit.name} is {'stale' if fit.stale else fit.verdict.value}."
 
     def _end_float(self, step: Step) -> Iterable[str]:
         if not step.end_float:

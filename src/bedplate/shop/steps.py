@@ -37,6 +37,7 @@ class Step:
     :param gate: the gate it closes: refused while what the gate guards is open
     :param proofs: what must be seen
     :param joints: (plan, number) of the joints that must be tight
+    :param fits: kinds of fits that must be inside their limits, or accepted
     :param end_float: the end float is measured again in it, at every station
     :param source: where it comes from
     """
@@ -53,6 +54,7 @@ class Step:
     turning: bool = False
     turning_limits: Range | None = None
     end_float: bool = False
+    fits: tuple[str, ...] = ()
     source: str = USUAL
 
 
@@ -189,7 +191,8 @@ def _closing(engine: Engine) -> list[Step]:
         steps.append(
             Step("damper", "Fit the damper", "start", ("short-block",), caution("heat"),
                  ("pressed or drawn on by its thread, never driven on",
-                  "its press is as measured"), joints=_joints(engine, *damper))
+                  "its press is as measured"),
+                 joints=_joints(engine, *damper), fits=("damper press",))
         )  # fmt: skip
     return steps
 
