@@ -241,3 +241,23 @@ def test_codes_choose_where_nothing_is_measured(workshop: Workshop) -> None:
     grades = [pair.upper_grade for pair in found.placed]
     # Sums of places 0, 2, 4, 6, 4, 1, 3 in 1 1 2 2 3 3 4 4.
     assert grades == ["1", "2", "3", "4", "3", "1", "2"]
+
+
+def test_other_shells_ask_for_the_bearing_bore_again(workshop: Workshop) -> None:
+    workshop.register_gauge(
+        SIX, "three-point", by=WHO, gauge_kind="three-point bore gauge", comparator=False,
+        resolution="0.001 mm", expanded_uncertainty="0.001 mm", repeatability="0.0003 mm",
+    )  # fmt: skip
+    bore = workshop.state(SIX).features["main-bearing-bore-2"].feature
+    for station in bore.stations:
+        workshop.read(SIX, bore.id, station.id, "60.030 mm", "three-point", by=WHO)
+    assert workshop.state(SIX).features[bore.id].size is not None
+    workshop.add_parts(SIX, box(), "box.csv", by=WHO)
+    workshop.select_shells(SIX, "main shells", by=WHO)
+    state = workshop.state(SIX).features[bore.id]
+    assert (state.size, state.stale) == (None, True)
+    assert "other main shells were chosen" in state.readings[0].why
+    for station in bore.stations:
+        workshop.read(SIX, bore.id, station.id, "60.030 mm", "three-point", by=WHO)
+    workshop.select_shells(SIX, "main shells", by=WHO)
+    assert workshop.state(SIX).features[bore.id].size is not None  # the same shells as before

@@ -210,12 +210,18 @@ def _print_order(rows: Sequence[OrderRow], shown: Units) -> None:
             (
                 row.row,
                 "" if row.waits_for else ordered_words(row, shown),
-                f"not yet: {row.waits_for}" if row.waits_for else row.basis,
+                f"not yet: {row.waits_for}" if row.waits_for else _from(row),
             )
             for row in rows
             if row.station == station
         ]
         print_table(("row", "ordered", "from"), table)
+
+
+def _from(row: OrderRow) -> str:
+    """Return what a row says besides its figure, and what it was worked out from."""
+    words = "" if row.quantity == "words" else row.words
+    return "; ".join(text.rstrip(".") for text in (words, row.basis) if text)
 
 
 def _checkin(a: argparse.Namespace) -> int:

@@ -6,7 +6,14 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 
 from bedplate.engine import RESTS_ON, Engine, Feature, Per
-from bedplate.record.entries import OrderIssued, PartReceived, ReturnTaken, Reworked, RingFiled
+from bedplate.record.entries import (
+    OrderIssued,
+    PartReceived,
+    ReturnTaken,
+    Reworked,
+    RingFiled,
+    SelectionMade,
+)
 from bedplate.shop.facts import Facts
 
 
@@ -70,6 +77,7 @@ def renewals(engine: Engine, facts: Facts) -> dict[str, tuple[int, str]]:
             why = f"{what} was reworked: {entry.operation} (entry {row.number})"
             changes.append((row.number, named, why))
     changes.extend(machined(engine, facts))
+    changes.extend(chosen(engine, facts, by_part))
     for part, rows in facts.parts.items():
         standing = [r for r in rows if facts.stands(r)]
         for earlier, row in pairwise(standing):
@@ -121,3 +129,41 @@ def machined(engine: Engine, facts: Facts) -> list[tuple[int, list[str], str]]:
                 why = f"{what} was filed since (entry {row.number})"
                 changes.append((row.number, [row.entry.feature], why))
     return changes
+
+
+def chosen(
+    engine: Engine, facts: Facts, by_part: Mapping[str, list[str]]
+) -> list[tuple[int, list[str], str]]:
+    """Return, as (number, features, reason), where a selection put another part than before.
+
+    Other half shells make another bearing bore; another piston, pin or rod is measured as itself.
+    """
+    lying: dict[str, str] = {}
+    for part, rows in facts.parts.items():
+        for row in rows:
+            if isinstance(row.entry, PartReceived) and facts.stands(row):
+                lying[part] = row.entry.identity
+    changes: list[tuple[int, list[str], str]] = []
+    for row in facts.selections:
+        entry = row.entry
+        if not isinstance(entry, SelectionMade) or not facts.stands(row):
+            continue
+        named: dict[str, None] = {}
+        for one in entry.placed:
+            if lying.get(one.place) != one.identity:
+                named.update(dict.fromkeys(_of_place(engine, one.place, by_part)))
+            lying[one.place] = one.identity
+        if named:
+            why = f"other {entry.what} were chosen (entry {row.number})"
+            changes.append((row.number, list(named), why))
+    return changes
+
+
+def _of_place(engine: Engine, place: str, by_part: Mapping[str, list[str]]) -> list[str]:
+    """Return the features that another part in a place makes stale."""
+    bearing, _, half = place.rpartition(" ")
+    if half not in {"upper", "lower"}:
+        return by_part.get(place, [])
+    role, _, number = bearing.partition(" ")
+    bore = f"{role}-bearing-bore-{number}"
+    return [bore] if bore in engine.features else []

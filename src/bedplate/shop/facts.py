@@ -20,6 +20,7 @@ from bedplate.record.entries import (
     ReturnTaken,
     Reworked,
     RingFiled,
+    SelectionMade,
     Withdrawn,
 )
 
@@ -56,6 +57,7 @@ class Facts:
     orders: list[Numbered] = field(default_factory=list)
     returns: list[Numbered] = field(default_factory=list)
     filed: list[Numbered] = field(default_factory=list)
+    selections: list[Numbered] = field(default_factory=list)
     by_id: dict[str, Numbered] = field(default_factory=dict)
     others: list[Numbered] = field(default_factory=list)
 
@@ -84,6 +86,8 @@ class Facts:
                 rows.append(numbered)
             case RingFiled():
                 self.filed.append(numbered)
+            case SelectionMade():
+                self.selections.append(numbered)
             case Note() | Picture():
                 self.notes.setdefault(entry.about, []).append(numbered)
             case BuildStarted() | EngineRevised():

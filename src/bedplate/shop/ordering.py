@@ -112,8 +112,8 @@ def rounded(size: float, step: float | None) -> float:
     return floor(size / step + 0.5 + 1e-9) * step
 
 
-def _mm(value: float) -> str:
-    return show(value, Dimension.LENGTH, Units.METRIC, resolution=1e-7)
+_SHOWN = 0.3e-6
+"""m: what a basis is written to, so that a change that matters is a change of the text."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +142,9 @@ class _Shop:
                 row=slug(name), station=work.station.value, name=_capital(name), quantity="words",
                 words=asked, waits_for=work.waits_for.get(name, ""),
             )  # fmt: skip
+
+    def _size(self, value: float) -> str:
+        return show(value, Dimension.LENGTH, self.state.units, uncertainty=_SHOWN)
 
     # ---- what stations share
 
@@ -267,10 +270,13 @@ class _Shop:
                 return f"{named} was measured at {warm}, and what it is at 20 °C is not known"
             noted = held.reduction is not None or self.state.engine.measuring.reduce
             taken = "at 20 °C" if noted else "taken as at 20 °C"
-            return size, f"{named} {_mm(size)} {taken}, {place}"
+            return size, f"{named} {self._size(size)} {taken}, {place}"
         measured = lot.measure("size") if lot else None
         if measured is not None:
-            return measured.value.si, f"{named} {_mm(measured.value.si)} as on hand, {place}"
+            return (
+                measured.value.si,
+                f"{named} {self._size(measured.value.si)} as on hand, {place}",
+            )
         return f"{named} is not measured"
 
     def _deck(self, work: Work) -> Iterator[OrderRow]:
@@ -323,7 +329,7 @@ class _Shop:
             below, why = targets[0].value, f"deck clearance {targets[0].text}"
         aim = engine.stroke / 2 + engine.rod + piston + below
         return aim, (
-            f"half the stroke {_mm(engine.stroke / 2)} + rod {_mm(engine.rod)} + compression "
+            f"half the stroke {self._size(engine.stroke / 2)} + rod {self._size(engine.rod)} + compression "
             f"height {text} + {why}"
         )
 
@@ -369,7 +375,7 @@ class _Shop:
                 None if limits.high is None else size - limits.high,
                 None if limits.low is None else size - limits.low,
             )
-            basis = f"{held.feature.name} {_mm(size)}, clearance {fit.target.text} ({fit.source})"
+            basis = f"{held.feature.name} {self._size(size)}, clearance {fit.target.text} ({fit.source})"
             if sizes is None:
                 waits = f"what the shop can hold does not fit into {limits.text}"
                 return self._row(work, feature, (None,) * 3, said, basis, waits_for=waits)
@@ -405,7 +411,7 @@ class _Shop:
             limits = fit.limits[0].range
             low, high = (None if x is None else size + x for x in (limits.low, limits.high))
             aim = size + fit.target.value if fit.target else _middle(low, high)
-            basis = f"piston pin {feature.number} {_mm(size)}, clearance {limits.text}"
+            basis = f"piston pin {feature.number} {self._size(size)}, clearance {limits.text}"
             yield self._row(work, feature, (low, aim, high), "", basis)
 
     def _surfaces(self, work: Work) -> Iterator[OrderRow]:

@@ -27,6 +27,7 @@ from bedplate.record.entries import (
     ReturnTaken,
     Reworked,
     RingFiled,
+    SelectionMade,
     Withdrawn,
 )
 from bedplate.shop.facts import Facts, gather
@@ -152,6 +153,8 @@ class Reckoning:
             case BuildStarted() | EngineRevised() | GaugeRegistered() | ComparatorSet():
                 self._reckon()
             case Reworked() | PartReceived() | OrderIssued() | ReturnTaken() | RingFiled():
+                self._reckon()
+            case SelectionMade():
                 self._reckon()
             case _:
                 pass
