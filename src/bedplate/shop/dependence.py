@@ -123,11 +123,13 @@ def machined(engine: Engine, facts: Facts) -> list[tuple[int, list[str], str]]:
             why = f"{what} was machined: order {entry.order} (entry {order.number})"
             changes.append((order.number, [name], why))
     for row in facts.filed:
-        if isinstance(row.entry, RingFiled) and facts.stands(row):
-            if row.entry.feature in engine.features:
-                what = engine.features[row.entry.feature].name
-                why = f"{what} was filed since (entry {row.number})"
-                changes.append((row.number, [row.entry.feature], why))
+        entry = row.entry
+        if not isinstance(entry, RingFiled) or not facts.stands(row):
+            continue
+        if entry.feature in engine.features:
+            what = engine.features[entry.feature].name
+            why = f"{what} was filed since (entry {row.number})"
+            changes.append((row.number, [entry.feature], why))
     return changes
 
 

@@ -81,19 +81,24 @@ class Facts:
                 self.parts.setdefault(entry.part, []).append(numbered)
             case Accepted():
                 self.accepted.setdefault(entry.fit, []).append(numbered)
-            case OrderIssued() | ReturnTaken():
-                rows = self.orders if isinstance(entry, OrderIssued) else self.returns
-                rows.append(numbered)
-            case RingFiled():
-                self.filed.append(numbered)
-            case SelectionMade():
-                self.selections.append(numbered)
+            case OrderIssued() | ReturnTaken() | RingFiled() | SelectionMade():
+                self._of_shop(entry).append(numbered)
             case Note() | Picture():
                 self.notes.setdefault(entry.about, []).append(numbered)
             case BuildStarted() | EngineRevised():
                 self._take_engine(entry)
             case _:
                 self.others.append(numbered)
+
+    def _of_shop(
+        self, entry: OrderIssued | ReturnTaken | RingFiled | SelectionMade
+    ) -> list[Numbered]:
+        """Return where entries of a kind of the machine shop and of selection are kept."""
+        if isinstance(entry, OrderIssued):
+            return self.orders
+        if isinstance(entry, ReturnTaken):
+            return self.returns
+        return self.filed if isinstance(entry, RingFiled) else self.selections
 
     def _take_engine(self, entry: BuildStarted | EngineRevised) -> None:
         self.engine_text = entry.engine

@@ -329,8 +329,8 @@ class _Shop:
             below, why = targets[0].value, f"deck clearance {targets[0].text}"
         aim = engine.stroke / 2 + engine.rod + piston + below
         return aim, (
-            f"half the stroke {self._size(engine.stroke / 2)} + rod {self._size(engine.rod)} + compression "
-            f"height {text} + {why}"
+            f"half the stroke {self._size(engine.stroke / 2)} + rod {self._size(engine.rod)} "
+            f"+ compression height {text} + {why}"
         )
 
     def _crank(self, work: Work) -> Iterator[OrderRow]:
@@ -375,7 +375,8 @@ class _Shop:
                 None if limits.high is None else size - limits.high,
                 None if limits.low is None else size - limits.low,
             )
-            basis = f"{held.feature.name} {self._size(size)}, clearance {fit.target.text} ({fit.source})"
+            wanted = f"clearance {fit.target.text} ({fit.source})"
+            basis = f"{held.feature.name} {self._size(size)}, {wanted}"
             if sizes is None:
                 waits = f"what the shop can hold does not fit into {limits.text}"
                 return self._row(work, feature, (None,) * 3, said, basis, waits_for=waits)
