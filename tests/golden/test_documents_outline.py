@@ -17,6 +17,7 @@ OUTLINE = [
     "Form pictures",
     "Uncertainty of the tightest fits",
     "Balance and torsion",
+    "At work",
     "Gauges and settings",
     "Every reading",
     "Parts, work and notes",

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from bedplate.documents import paper, stand
 from bedplate.documents.balance_card import chapter as balance_chapter
 from bedplate.documents.book_assembly import assembly_pages
+from bedplate.documents.book_duty import duty_chapter
 from bedplate.documents.book_fits import (
     budgets,
     fit_pages,
@@ -101,6 +102,7 @@ def contents(state: State, pictures: Mapping[str, bytes] | None = None) -> Tree:
         "shop": shop_pages(state) if has_shop_pages(state) else None,
         "assembly": assembly_pages(state) if _assembled(state) else None,
         "balance": balance_chapter(state),
+        "duty": duty_chapter(state),
         "gauges": gauges(state),
         "settings": settings(state),
         "readings": readings(state),

@@ -16,7 +16,7 @@ from bedplate.engine.duty import Figure
 from bedplate.errors import BedplateError, InputError
 from bedplate.physics.checks import Array
 from bedplate.physics.film import BearingFilm, bearing_film
-from bedplate.physics.loads import CylinderLoads
+from bedplate.physics.loads import CylinderLoads, in_axes
 from bedplate.physics.slider_crank import mean_piston_speed, peak_acceleration
 from bedplate.quantity import Dimension
 from bedplate.shop.duty.bearings import (
@@ -485,6 +485,29 @@ def _touching(film: BearingFilm) -> str:
     words = "" if film.film_ratio >= _FULLY_PARTED else ": the surfaces are not fully parted"
     words = words if film.film_ratio >= 1 else ": the surfaces touch"
     return f" Film over roughness {film.film_ratio:.1f}{words}."
+
+
+def polar_loads(train: Train, row: DutyAt, one: FilmAt) -> list[tuple[Array, str, str]]:
+    """Return a bearing's load as its shell sees it, then as its journal does.
+
+    :returns: (load over the cycle in N, whose view it is, what axis 1 points to)
+    """
+    shell, angle = one.load.cycle.load, row.loads.angle
+    if one.bearing.kind == "main":
+        return [
+            (shell, "as block and cap see it", "up, towards the decks"),
+            (in_axes(-shell, angle), "as the journal sees it", "first throw"),
+        ]
+    place = train.labels.index(one.bearing.number)
+    turned = angle + train.layout.throw_angle[place]
+    return [
+        (shell, "as rod and cap see it", "towards the piston pin"),
+        (
+            in_axes(-row.loads.rod_bearing[place], turned),
+            "as the journal sees it",
+            "outwards, along its throw",
+        ),
+    ]
 
 
 def is_estimate(value: Value) -> bool:

@@ -188,6 +188,18 @@ def _firing(engine: Engine, layout: CrankLayout) -> Array:
     return np.array([angles[label] for label in order])
 
 
+def beside(train: Train, kind: str, number: str) -> list[tuple[str, float]]:
+    """Return the cylinders whose firing a bearing feels most, with the crank angle of it, rad.
+
+    :param kind: 'rod': its own cylinder; 'main': the two nearest
+    """
+    if kind == "rod":
+        return [(number, float(train.firing[train.labels.index(number)]))]
+    at = train.mains[train.main_labels.index(number)]
+    near = np.argsort(np.abs(train.layout.position - at), kind="stable")[:2]
+    return [(train.labels[int(k)], float(train.firing[int(k)])) for k in near]
+
+
 def estimated(sources: tuple[tuple[str, Value], ...]) -> tuple[str, ...]:
     """Return the names of the figures that are estimates."""
     return tuple(name for name, value in sources if value.how is How.ESTIMATED)

@@ -6,14 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import isnan, pi
 
-import numpy as np
 from markupsafe import Markup
 
 from bedplate.documents import duty_pictures as pictures
 from bedplate.errors import InputError
-from bedplate.physics.checks import Array
 from bedplate.physics.film import ClearanceBand
-from bedplate.physics.loads import in_axes
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.bearings import Choice, FilmBearing, film_bearings
 from bedplate.shop.duty.check import (
@@ -24,13 +21,14 @@ from bedplate.shop.duty.check import (
     Standing,
     duty_at,
     no_film,
+    polar_loads,
     speeds_of,
     why,
 )
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import hot_fits
 from bedplate.shop.duty.study import film_band
-from bedplate.shop.duty.train import Train, crank_train
+from bedplate.shop.duty.train import Train, beside, crank_train
 from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
 from bedplate.web.views.common import DASH, length
 
@@ -181,7 +179,7 @@ def answer(given: Given, at: Knobs) -> Answer:
             pictures.orbit(one, clockwise=given.engine.layout.clockwise, moving=True)
         ),
         polars=tuple(Markup(p) for p in polars(given, train, row, one)),  # noqa: S704
-        cycle=Markup(pictures.over_cycle(one, firing_of(train, one))),  # noqa: S704
+        cycle=Markup(pictures.over_cycle(one, beside(train, one.bearing.kind, one.bearing.number))),  # noqa: S704
         clearance=Markup(clearance_picture(given, one, band)),  # noqa: S704
         band=band_words(band, units),
         figures=_figures(one, units),
@@ -201,37 +199,15 @@ def _other(film: FilmAt, one: FilmAt) -> tuple[str, str, str, bool]:
     return film.bearing.id, film.bearing.name, shown, film is one
 
 
-def firing_of(train: Train, one: FilmAt) -> list[tuple[str, float]]:
-    """Return the cylinders whose firing a bearing feels most: its own, or those beside it."""
-    if one.bearing.kind == "rod":
-        place = train.labels.index(one.bearing.number)
-        return [(one.bearing.number, float(train.firing[place]))]
-    at = train.mains[train.main_labels.index(one.bearing.number)]
-    near = np.argsort(np.abs(train.layout.position - at), kind="stable")[:2]
-    return [(train.labels[int(k)], float(train.firing[int(k)])) for k in near]
-
-
 def polars(given: Given, train: Train, row: DutyAt, one: FilmAt) -> list[str]:
     """Return the polar load diagrams of a bearing: as its shell sees it, as its journal does."""
-    clockwise = given.engine.layout.clockwise
-    angle = row.loads.angle
-    name = f"Load of {one.bearing.name}"
-    if one.bearing.kind == "main":
-        shell, frame = one.load.cycle.load, "as block and cap see it"
-        on_crank: Array = in_axes(-shell, angle)
-        up, throw = "up, towards the decks", "first throw"
-    else:
-        place = train.labels.index(one.bearing.number)
-        shell, frame = one.load.cycle.load, "as rod and cap see it"
-        throw_angle = train.layout.throw_angle[place]
-        on_crank = in_axes(-row.loads.rod_bearing[place], angle + throw_angle)
-        up, throw = "towards the piston pin", "outwards, along its throw"
     return [
-        pictures.polar(shell, clockwise=clockwise, frame=frame, name=name, up=up),
         pictures.polar(
-            on_crank, clockwise=clockwise, frame="as the journal sees it", name=name, up=throw
-        ),
-    ]
+            load, clockwise=given.engine.layout.clockwise, frame=frame,
+            name=f"Load of {one.bearing.name}", up=up,
+        )
+        for load, frame, up in polar_loads(train, row, one)
+    ]  # fmt: skip
 
 
 def clearance_picture(given: Given, one: FilmAt, band: ClearanceBand) -> str:

@@ -1,0 +1,184 @@
+"""The pages of the build book on the engine at work: films, loads, volumes, and what is unknown."""
+
+from __future__ import annotations
+
+from math import isnan
+from typing import TYPE_CHECKING
+
+from bedplate.documents import paper
+from bedplate.documents.paper import Tree, both
+from bedplate.errors import BedplateError
+from bedplate.quantity import Dimension, Units, show
+from bedplate.shop.model import State
+
+if TYPE_CHECKING:
+    from bedplate.shop.duty.check import DutyCheck, FilmAt, Item
+    from bedplate.shop.duty.given import Given
+    from bedplate.shop.duty.volumes import Volumes
+
+_MOST_SPEEDS = 8
+
+
+def duty_chapter(state: State) -> Tree | None:
+    """Return the chapter, or None where the engine file does not say what loads need."""
+    duty = state.engine.duty
+    if duty.figure("weights.piston") is None:
+        return None
+    from bedplate.shop.duty.check import duty_check, speeds_of
+    from bedplate.shop.duty.given import Given
+
+    given = Given(state.engine, state)
+    try:
+        speeds = speeds_of(given)
+        check = duty_check(given, _some(speeds))
+    except BedplateError as error:
+        return {"lacking": f"{error.sentence} {error.hint}".strip()}
+    units = state.units
+    return {
+        "lacking": "",
+        "words": check.words,
+        "lead": check.least.why if check.least is not None else "",
+        "speeds": [f"{row.rpm:.0f}" for row in check.rows],
+        "films": _films(check),
+        "items": _items(check, units),
+        "pictures": _pictures(given, check),
+        "volumes": None if check.volumes is None else _volumes(check.volumes, units),
+        "unknown": list(check.unknown),
+        "sources": _sources(check),
+    }
+
+
+def _some(speeds: tuple[float, ...]) -> tuple[float, ...]:
+    """Return as many speeds as a page is wide, the last one always."""
+    if len(speeds) <= _MOST_SPEEDS:
+        return speeds
+    step = (len(speeds) - 1) / (_MOST_SPEEDS - 1)
+    return tuple(speeds[round(step * number)] for number in range(_MOST_SPEEDS))
+
+
+def _films(check: DutyCheck) -> list[Tree]:
+    return [
+        {
+            "name": one.bearing.name,
+            "clearance": f"{one.bearing.clearance.value * 1e6:.1f}",
+            "how": one.bearing.clearance.how.value,
+            "cells": [
+                {"text": _film(row.films[place]), "least": row.least is row.films[place]}
+                for row in check.rows
+            ],
+        }
+        for place, one in enumerate(check.rows[0].films)
+    ]
+
+
+def _film(one: FilmAt) -> str:
+    return f"{one.film.least_film * 1e6:.2f}" if one.holds else "none"
+
+
+def _items(check: DutyCheck, units: Units) -> list[Tree]:
+    rows = []
+    for place, first in enumerate(check.rows[0].items):
+        if first.dimension is Dimension.ROTATION and first.rating is None:
+            continue
+        each = [row.items[place] for row in check.rows]
+        rows.append(
+            {
+                "name": first.name,
+                "cells": [amount(item, units) for item in each],
+                "rated": "unknown" if first.rating is None else first.rating.text,
+                "beyond": any(item.standing.name == "BEYOND" for item in each),
+            }
+        )
+    return rows
+
+
+def amount(item: Item, units: Units) -> str:
+    """Return a quantity of the check as printed, short."""
+    value = item.value
+    if isnan(value):
+        return "–"
+    if item.dimension is Dimension.LENGTH:
+        return f"{value * 1e6:.2f} µm"
+    if item.dimension is Dimension.FORCE and units is Units.METRIC:
+        return f"{value / 1e3:.1f} kN"
+    if item.dimension is Dimension.PRESSURE and value > 3e7 and units is Units.METRIC:
+        return f"{value / 1e6:.0f} MPa"
+    return show(value, item.dimension, units, uncertainty=value / 100 or None)
+
+
+def _pictures(given: Given, check: DutyCheck) -> list[Tree]:
+    """Return the pictures of the bearing with the least film, at its speed."""
+    from bedplate.documents import duty_pictures as pictures
+    from bedplate.shop.duty.check import polar_loads
+    from bedplate.shop.duty.given import How
+    from bedplate.shop.duty.study import film_band
+    from bedplate.shop.duty.train import beside
+
+    row = check.least
+    if row is None or row.least is None:
+        return []
+    one, clockwise = row.least, given.engine.layout.clockwise
+    own, fit = one.bearing.clearance, given.engine.fits[one.bearing.fit]
+    measured = own.how is How.MEASURED
+    cover = given.engine.measuring.coverage if measured else 3**0.5
+    name = one.bearing.name
+    drawn = [pictures.orbit(one, clockwise=clockwise)]
+    drawn += [
+        pictures.polar(load, clockwise=clockwise, frame=frame, name=f"Load of {name}", up=up)
+        for load, frame, up in polar_loads(check.train, row, one)
+    ]
+    drawn += [
+        pictures.over_cycle(one, beside(check.train, one.bearing.kind, one.bearing.number)),
+        pictures.against_clearance(
+            film_band(given, one),
+            value=own.value,
+            expanded=cover * own.standard,
+            limits=(fit.limits[0].range.low, fit.limits[0].range.high),
+            measured=measured,
+            name=name,
+            inch=given.engine.units is Units.INCH,
+        ),
+    ]
+    return [paper.drawing(picture, f"{name} at {row.rpm:.0f} rpm") for picture in drawn]
+
+
+def _volumes(found: Volumes, units: Units) -> Tree:
+    from bedplate.documents.duty_pictures import signs
+
+    low, high = found.by_ratio[0], found.by_ratio[-1]
+    tight = found.by_squish[0]
+    return {
+        "signs": paper.drawing(signs(), "Signs of dish, dome and deck"),
+        "says": f"Lowest ratio {low.ratio:.2f} in cylinder {low.label}, highest {high.ratio:.2f} in"
+        f" cylinder {high.label}, U = {2 * low.ratio_standard:.2f}. Tightest squish at rest"
+        f" {' = '.join(x for x in both(tight.squish, units) if x)} in cylinder {tight.label}.",
+        "rows": [
+            [
+                one.label,
+                *(
+                    f"{volume * 1e6 + 0.0:.2f}".replace("-", "−")
+                    for volume in (
+                        one.swept, one.terms.chamber, one.terms.gasket, one.terms.deck,
+                        one.terms.dish, one.terms.dome, one.terms.crevice, one.clearance,
+                    )
+                ),
+                f"{one.ratio:.2f}",
+                "–" if one.effective is None else f"{one.effective:.2f}",
+            ]
+            for one in found.by_ratio
+        ],
+    }  # fmt: skip
+
+
+def _sources(check: DutyCheck) -> list[list[str]]:
+    """Return each source once, with the figures that come from it."""
+    by_source: dict[tuple[str, str], list[str]] = {}
+    for what, value in check.sources:
+        source = value.source
+        if source.startswith("measured, "):
+            source = "readings of this build, listed further on"
+        named = by_source.setdefault((value.how.value, source), [])
+        plain = what.split(", cylinder")[0].split(", main ")[0].split(", rod ")[0]
+        if plain not in named:
+            named.append(plain)
+    return [[", ".join(what), how, source] for (how, source), what in by_source.items()]
