@@ -243,11 +243,24 @@ def test_a_doubtful_value_is_questioned_on_the_page(bench, watched):
     _type(page, "54.990")
     standing = page.locator(".past .questioned")
     assert "turn" in standing.inner_text(), "a question stays until it is answered"
-    standing.locator("summary").press("Enter")
+    standing.locator(".undo summary").press("Enter")
     standing.locator("input[type=radio]").first.press("ArrowDown")
     page.keyboard.press("Enter")
     page.wait_for_selector("#taken-back")
     assert page.locator(".doubt").count() == 0
+
+
+def test_a_doubtful_value_that_is_right_is_noted_as_such(bench, watched):
+    build = _measuring(bench, watched)
+    page = watched.page
+    _type(page, "55.490")
+    page.locator(".right-so summary").press("Enter")
+    page.locator(".right-so input[name=text]").press_sequentially("measured twice, it is so")
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => !document.querySelector('.doubt')")
+    state = bench.shop.state(build)
+    assert [q for q in state.questions if q.kind.value == "doubt"] == []
+    assert "entry 4" in state.notes
 
 
 def test_measuring_works_without_scripts(bench, browser):

@@ -90,7 +90,7 @@ def _first_the_doubt(state: State, fit: FitState) -> str:
         str(reading.number)
         for name in fit.rests_on
         for reading in state.features[name].readings
-        if any(_is_asked(state, reading, doubt) for doubt in reading.doubts)
+        if open_doubts(state, reading)
     ]
     if not asked:
         return ""
@@ -98,12 +98,11 @@ def _first_the_doubt(state: State, fit: FitState) -> str:
     return f"First answer what is asked about {entries}: this rests on it."
 
 
-def _is_asked(state: State, reading: ReadingState, doubt: Doubt) -> bool:
-    return (
-        reading.standing == "counts"
-        and doubt.code not in _OF_GAUGES
-        and f"entry {reading.number}" not in state.notes
-    )
+def open_doubts(state: State, reading: ReadingState) -> tuple[Doubt, ...]:
+    """Return the doubts about a reading that nobody has answered: by withdrawal, or by a note."""
+    if reading.standing != "counts" or f"entry {reading.number}" in state.notes:
+        return ()
+    return tuple(doubt for doubt in reading.doubts if doubt.code not in _OF_GAUGES)
 
 
 def _waiting(feature: FeatureState) -> str:
@@ -141,9 +140,7 @@ def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
     for name, feature in state.features.items():
         gate = gates.get(name, _GATES[-1])
         for reading in feature.readings:
-            for doubt in reading.doubts:
-                if not _is_asked(state, reading, doubt):
-                    continue
+            for doubt in open_doubts(state, reading):
                 yield Question(
                     gate,
                     QuestionKind.DOUBT,

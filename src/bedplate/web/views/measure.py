@@ -13,6 +13,7 @@ from bedplate.metrology import Verdict
 from bedplate.quantity import words
 from bedplate.record.entries import Numbered, Reading
 from bedplate.shop.model import FitState, GaugeState, PlanGroup, ReadingState, State
+from bedplate.shop.questions import open_doubts
 from bedplate.shop.sentences import in_both
 from bedplate.shop.stations import (
     Standing,
@@ -247,7 +248,7 @@ def past_reading(
         gauge=reading.gauge,
         standing=reading.standing,
         why=reading.why,
-        doubts=tuple(d.sentence for d in reading.doubts if reading.standing == "counts"),
+        doubts=tuple(d.sentence for d in open_doubts(state, reading)),
     )
 
 
@@ -291,7 +292,7 @@ def _said(state: State, numbered: Numbered, entry: Reading) -> Answer | None:
         echo=in_both(entry.value.si, state.units, signed=bool(entry.setting)),
         words=words(entry.value.si, state.units),
         size="" if entry.setting == "" else both(reading.size, state.units),
-        doubts=tuple(d.sentence for d in reading.doubts),
+        doubts=tuple(d.sentence for d in open_doubts(state, reading)),
         fits=tuple(fit_view(fit, state.units) for fit in resting if fit.value is not None),
         hash=numbered.hash[:12],
     )
