@@ -86,7 +86,7 @@ def test_a_whole_run_ends_tight(shop):
 def test_an_angle_left_part_way_resumes_at_its_degrees(shop):
     run = to_angle(shop)
     receipt = pull(shop, run, 5, angle="40")
-    assert receipt.done == "frame inner 5: 40 so far"
+    assert receipt.done == "frame inner 5: 40° so far"
     assert receipt.next.bolt == 5
     assert receipt.next.sets == "35°"
     assert pull(shop, run, 5).next.bolt == 6

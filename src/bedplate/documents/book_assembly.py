@@ -11,7 +11,7 @@ from bedplate.quantity import Dimension, show
 from bedplate.record.entries import CautionShown
 from bedplate.shop.assembly import assembly
 from bedplate.shop.model import State
-from bedplate.shop.tightening import Joint, Odd, Run, StageState, joints
+from bedplate.shop.tightening import Joint, Odd, Run, StageState, joints, spoken
 
 
 def assembly_pages(state: State) -> Tree:
@@ -112,7 +112,7 @@ def _stage(state: State, held: StageState) -> Tree:
             {"unknown": "nobody knows"}.get(b.outcome, b.outcome),
             b.wrench_set.text if b.wrench_set else "–",
             show(b.angle, Dimension.ANGLE, state.units) if b.angle is not None else "–",
-            b.torque.text if b.torque else "–",
+            spoken(b.torque, Dimension.TORQUE) if b.torque else "–",
             f"{b.at[:19].replace('T', ' ')} {b.by}" if b.at else "–",
             str(b.entry or "–"),
             b.remark,
@@ -121,7 +121,7 @@ def _stage(state: State, held: StageState) -> Tree:
     ]
     said = ""
     if not held.bolts and held.done:
-        value = held.value.text if held.value else "no torque read"
+        value = spoken(held.value, Dimension.TORQUE) if held.value else "no torque read"
         remark = f" ({held.remark})" if held.remark else ""
         said = f"{value}{remark}, {time(held.at)} {held.by}, entry {held.entry}"
     return {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from bedplate.quantity import Dimension
 from bedplate.record.entries import (
     AssemblyStep,
     BoltMeasured,
@@ -19,6 +20,7 @@ from bedplate.record.entries import (
     TighteningBegun,
     TighteningStopped,
 )
+from bedplate.shop.tightening import spoken
 
 _WAYS = {
     "out": "came out",
@@ -40,7 +42,7 @@ def said(entry: object, place: Callable[[str], str]) -> str | None:
         case TighteningBegun():
             return _begun(entry)
         case StageDone():
-            value = f": {entry.value.text}" if entry.value else ""
+            value = f": {spoken(entry.value, Dimension.TORQUE)}" if entry.value else ""
             remark = f"; {entry.remark}" if entry.remark else ""
             return f"Run of {place(entry.run)}, stage {entry.stage} done{value}{remark}."
         case TighteningStopped():
@@ -84,11 +86,11 @@ def _bolt(entry: BoltTightened, place: Callable[[str], str]) -> str:
     what = {"done": "done", "part": "left part-way", "unknown": "nobody knows how far"}
     parts = [what.get(entry.outcome, entry.outcome)]
     if entry.angle is not None:
-        parts.append(entry.angle.text)
+        parts.append(spoken(entry.angle, Dimension.ANGLE))
     if entry.wrench_set is not None:
         parts.append(f"wrench set to {entry.wrench_set.text}")
     if entry.torque is not None:
-        parts.append(f"{entry.torque.text} read")
+        parts.append(f"{spoken(entry.torque, Dimension.TORQUE)} read")
     if entry.remark:
         parts.append(entry.remark)
     return f"{start}: {', '.join(parts)}."

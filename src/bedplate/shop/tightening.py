@@ -466,7 +466,7 @@ def _block_in_stage(
                 "finish it and say so.",
             )
     if state.outside:
-        typed = state.value.text if state.value else ""
+        typed = spoken(state.value, Dimension.TORQUE) if state.value else ""
         return Block(
             "turning",
             f"Stage {stage.number}: the crank turns at {typed}; '{stage.expect}' is expected.",
@@ -541,6 +541,13 @@ def odd_bolts(state: StageState) -> list[Odd]:
 def _median(values: list[float]) -> float:
     ordered, half = sorted(values), len(values) // 2
     return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
+
+
+def spoken(typed: Typed, dimension: Dimension) -> str:
+    """Return what was typed; a bare number, whose unit the wrench gave, with its unit."""
+    if any(mark.isalpha() or mark == "°" for mark in typed.text):
+        return typed.text
+    return show(typed.si, dimension, Units.METRIC)
 
 
 def wrench_setting(wanted: float, begun: TighteningBegun) -> float:

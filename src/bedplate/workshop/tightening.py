@@ -436,14 +436,15 @@ class Tightening(Core):
         return run_receipt(receipt, run, engine, engine.units, done)
 
     def _named(self, build: str, entry: BoltTightened) -> str:
-        from bedplate.shop.tightening import bolt_name
+        from bedplate.quantity import Dimension
+        from bedplate.shop.tightening import bolt_name, spoken
 
         begun = self._reckoning(build).entry(entry.run)
         joint = begun.joint if isinstance(begun, TighteningBegun) else ""
         fastener = self._reckoning(build).engine.fasteners.get(entry.group)
         name = bolt_name(fastener, entry.group, joint, entry.bolt)
         if entry.outcome == "part" and entry.angle is not None:
-            return f"{name}: {entry.angle.text} so far"
+            return f"{name}: {spoken(entry.angle, Dimension.ANGLE)} so far"
         return f"{name}: nobody knows" if entry.outcome == "unknown" else name
 
 

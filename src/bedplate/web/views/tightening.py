@@ -14,7 +14,7 @@ from bedplate.shop.bolt_receipts import asked_of
 from bedplate.shop.cautions import caution
 from bedplate.shop.fasteners import bolts
 from bedplate.shop.model import State
-from bedplate.shop.tightening import DONE, PART, Joint, Run, StageState, bolt_name, joints
+from bedplate.shop.tightening import DONE, PART, Joint, Run, StageState, bolt_name, joints, spoken
 from bedplate.web.views.common import when
 
 UNITS = ("N·m", "lbf·ft", "lbf·in")
@@ -206,7 +206,7 @@ def _stage(state: State, stage: StageState, on: Stage | None) -> StageView:
     done = sum(b.outcome == DONE for b in stage.bolts)
     said = ""
     if stage.value is not None:
-        said = stage.value.text
+        said = spoken(stage.value, Dimension.TORQUE)
     if stage.remark:
         said = f"{said} ({stage.remark})" if said else stage.remark
     return StageView(
@@ -230,7 +230,7 @@ def _bolts(state: State, here: StageState | None, now: int | None) -> tuple[Bolt
         if step.outcome == PART and step.angle is not None:
             said.append(f"{show(step.angle, Dimension.ANGLE, state.units)} so far")
         if step.torque is not None:
-            said.append(step.torque.text)
+            said.append(spoken(step.torque, Dimension.TORQUE))
         if step.remark:
             said.append(step.remark)
         rows.append(
