@@ -63,6 +63,8 @@ class ShellQuestion:
     :param fits: id of the clearance of each bearing
     :param missing: why a bearing or a shell is left out, a sentence each
     :param basis: what it rests on, a line each
+    :param codes_read: (bearing, code of its housing, of its shaft, grades asked for)
+    :param read_from: end at which the rows of codes begin: 'front' or 'rear'
     """
 
     what: str
@@ -74,6 +76,8 @@ class ShellQuestion:
     fits: dict[str, str]
     missing: tuple[str, ...]
     basis: tuple[str, ...]
+    codes_read: tuple[tuple[str, str, str, str], ...] = ()
+    read_from: str = ""
 
 
 def code_family(family: ShellFamily) -> CodeFamily:
@@ -133,6 +137,7 @@ class _Asked:
         self._missing: list[str] = []
         self._basis: list[str] = []
         self._fits: dict[str, str] = {}
+        self._codes_read: list[tuple[str, str, str, str]] = []
 
     def question(self) -> ShellQuestion:
         lots = stock_of(self._state)
@@ -149,6 +154,8 @@ class _Asked:
             fits=self._fits,
             missing=tuple(self._missing),
             basis=tuple(self._basis),
+            codes_read=tuple(self._codes_read),
+            read_from=self._families[0].read_from if self._families else "",
         )
 
     def _numbers(self) -> list[str]:
@@ -202,6 +209,7 @@ class _Asked:
             one, other = code_family(family).grades(housing, shaft)
             upper, lower = frozenset({one}), frozenset({other})
             self._basis.append(f"{name}: codes {housing} and {shaft} ask for {one} over {other}")
+            self._codes_read.append((name, housing, shaft, f"{one} over {other}"))
         room = self._room(number, fit)
         if isinstance(room, str) and family is not None and coded:
             walls = [family.grades[grade] for grade in (*upper, *lower)]
@@ -438,17 +446,22 @@ class SelectionState:
 
 def selections_of(state: State) -> tuple[SelectionState, ...]:
     """Return the last selection of each kind."""
+    return tuple(
+        SelectionState(
+            made, number, tuple(_outcomes(state, made, number)), tuple(_changed(state, made))
+        )
+        for made, number in _latest(state)
+    )
+
+
+def _latest(state: State) -> Iterable[tuple[SelectionMade, int]]:
+    """Return the last selection of each kind that stands, with its place in the record."""
     back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
     last: dict[str, tuple[SelectionMade, int]] = {}
     for row in state.entries:
         if isinstance(row.entry, SelectionMade) and row.entry.id not in back:
             last[row.entry.what] = (row.entry, row.number)
-    return tuple(
-        SelectionState(
-            made, number, tuple(_outcomes(state, made, number)), tuple(_changed(state, made))
-        )
-        for made, number in last.values()
-    )
+    return last.values()
 
 
 def _outcomes(state: State, made: SelectionMade, number: int) -> Iterator[Outcome]:
@@ -497,15 +510,15 @@ def selection_questions(state: State) -> Iterator[Question]:
     """Yield what is open of selections: what is not as predicted, what rests on changed facts."""
     if not any(isinstance(n.entry, SelectionMade) for n in state.entries):
         return
-    for selection in selections_of(state):
-        for outcome in selection.outcomes:
+    for made, number in _latest(state):
+        for outcome in _outcomes(state, made, number):
             if outcome.off:
                 gate = state.fits[outcome.fit].fit.gate
                 sentence = (
-                    f"{outcome.name}: measured {_mm(outcome.measured or 0.0)}, and the shells "
+                    f"{outcome.name}: measured {_mm(outcome.measured or 0.0)}, and the parts "
                     f"chosen should give {_mm(outcome.predicted)}."
                 )
-                to_do = "Look whether the right shell lies there; measure walls, housing, journal."
+                to_do = "Look whether the right part is there; measure what it rests on again."
                 yield Question(gate, QuestionKind.SELECTION, outcome.fit, sentence, to_do)
 
 

@@ -90,6 +90,8 @@ class SelectionView:
     changed: tuple[str, ...]
     outcomes: tuple[OutcomeView, ...]
     codes: dict[str, str]
+    codes_read: tuple[tuple[str, str, str, str], ...] = ()
+    read_from: str = ""
 
 
 def selection_view(workshop: Workshop, state: State, asked: Mapping[str, str]) -> SelectionView:
@@ -156,6 +158,8 @@ def _view(
         changed=made.changed if made else (),
         outcomes=outcomes_of(state, made),
         codes=codes,
+        codes_read=question.codes_read,
+        read_from=question.read_from,
     )
 
 
