@@ -11,6 +11,7 @@ from benchmarks import (
     clamping,
     crank_train,
     fixture,
+    machine_shop,
     parsing,
     physics_film,
     readings,
@@ -56,6 +57,7 @@ def main() -> None:
         print(f"A complete V8 build has {entries} entries.", flush=True)
         figures += parsing.run()
         figures += clamping.run()
+        figures += machine_shop.run()
         figures += physics_film.run()
         figures += crank_train.run()
         figures += selection.run(quick=arguments.quick)
