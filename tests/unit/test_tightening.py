@@ -298,3 +298,54 @@ def test_what_is_not_there_is_named(shop):
         begin(shop, "rods", joint="9")
     with pytest.raises(EntryError, match="there once"):
         begin(shop, joint="2")
+
+
+@pytest.fixture
+def six():
+    """Return the straight six, whose rods are tightened by stretch."""
+    workshop = Workshop(MemoryStore())
+    workshop.start(examples()["straight-six"], by=BY, build="k")
+    run = workshop.begin_tightening("k", "rods", joint="2", by=BY, purpose="trial").run
+    for bolt in (1, 2):
+        workshop.tighten("k", str(run), bolt, by=BY)
+    return workshop, run
+
+
+def test_a_bolt_tightened_by_stretch_says_its_stretch(six):
+    shop, run = six
+    with pytest.raises(EntryError, match="tightens by stretch, and none is given"):
+        pull(shop, run, 1)
+    with pytest.raises(QuantityError, match=r"is not what is permitted: 0\.0055\.\.0\.0060 in"):
+        pull(shop, run, 1, stretch="0.0047 in")
+    assert pull(shop, run, 1, stretch="0.0057 in").next.bolt == 2
+    assert pull(shop, run, 2, stretch="0.0063 in", remark="yielded; replaced").standing == "tight"
+    one = bolts(shop.state("k"))["rod bolts", "2", 1]
+    assert [(m.what, m.value.text) for m in one.measured] == [("stretch", "0.0057 in")]
+    two = bolts(shop.state("k"))["rod bolts", "2", 2]
+    assert two.again is Again.REPLACE
+
+
+def test_only_a_stretch_stage_takes_a_stretch(shop):
+    run, _ = draw_down(shop)
+    with pytest.raises(EntryError, match="not measured by stretch"):
+        pull(shop, run, 5, stretch="0.1 mm")
+
+
+def test_loosen_and_repeat_counts_two_tightenings():
+    again = (
+        '  { do = "loosen", group = "damper bolt", value = "180 deg" },\n'
+        '  { do = "wait", value = "10 min" },\n'
+        '  { do = "torque", group = "damper bolt", value = "90 N·m" },\n]\n\n[assembly]'
+    )
+    text = ENGINE.replace(
+        '{ do = "torque", group = "damper bolt", note',
+        '{ do = "torque", group = "damper bolt", value = "60 N·m", note',
+    ).replace("]\n\n[assembly]", again)
+    workshop = Workshop(MemoryStore())
+    workshop.start(text, by=BY, build="k")
+    run = begin(workshop, "damper").run
+    assert pull(workshop, run, 1).next.name == "damper bolt 1"
+    assert pull(workshop, run, 1).next.name == "wait"
+    workshop.finish_stage("k", str(run), by=BY)
+    assert pull(workshop, run, 1).standing == "tight"
+    assert bolts(workshop.state("k"))["damper bolt", "", 1].cycles == 2

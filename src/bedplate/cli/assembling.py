@@ -77,6 +77,7 @@ def _add_tighten(add: Adder) -> None:
         help="this bolt is done; several, in the order they were ticked on paper",
     )  # fmt: skip
     tighten.add_argument("--torque", default="", metavar="TORQUE", help="read at its end")
+    tighten.add_argument("--stretch", default="", metavar="LENGTH", help="read at its end")
     tighten.add_argument(
         "--so-far", default="", metavar="ANGLE", help="the angle of --done was left here"
     )
@@ -296,7 +297,7 @@ def _in_run(workshop: Workshop, arguments: argparse.Namespace) -> int:
         )  # fmt: skip
         return _answer(taken, as_json=arguments.json)
     if len(arguments.done) > 1:
-        if arguments.torque or arguments.so_far or arguments.unknown:
+        if arguments.torque or arguments.so_far or arguments.unknown or arguments.stretch:
             sentence = "A torque or an angle is that of one bolt."
             raise EntryError(sentence, hint="Name one bolt with --done.")
         taken = workshop.tighten_in_order(
@@ -307,9 +308,10 @@ def _in_run(workshop: Workshop, arguments: argparse.Namespace) -> int:
         taken = workshop.tighten(
             arguments.build, number, arguments.done[0], by=by, torque=arguments.torque,
             angle=arguments.so_far, unknown_angle=arguments.unknown, remark=arguments.reason,
+            stretch=arguments.stretch,
         )  # fmt: skip
         return _answer(taken, as_json=arguments.json)
-    if arguments.torque or arguments.so_far or arguments.unknown:
+    if arguments.torque or arguments.so_far or arguments.unknown or arguments.stretch:
         sentence = "It is not said of which bolt that is."
         raise EntryError(sentence, hint="Name it with --done BOLT.")
     return _show_run(workshop, arguments, run.number)

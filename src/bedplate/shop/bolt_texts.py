@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from math import radians
 
-from bedplate.engine import Doing, Stage
+from bedplate.engine import Doing, Fastener, Stage
 from bedplate.errors import EntryError, QuantityError
 from bedplate.quantity import Dimension, Units, parse, show
 from bedplate.record.entries import Typed
+from bedplate.shop.fasteners import inside
 from bedplate.shop.tightening import Run, wrench_setting
 
 FULL = radians(0.5)
@@ -53,6 +54,29 @@ def read_torque(stage: Stage, text: str, run: Run, remark: str) -> Typed | None:
             shown = show(read.value, Dimension.TORQUE, Units.METRIC)
             sentence = f"'{text[:40]}' is {shown}; the wrench was set to {asked.text}.{unit}"
             raise QuantityError(sentence, hint="Is the unit right? If it is so, say why.")
+    return Typed(text=text.strip(), si=read.value)
+
+
+def read_stretch(stage: Stage, text: str, fastener: Fastener, remark: str) -> Typed | None:
+    """Read the stretch of a bolt; a stage that tightens by it needs it, and inside its limits."""
+    if stage.doing is not Doing.STRETCH:
+        if text.strip():
+            sentence = f"Stage {stage.number} is not measured by stretch: {stage.doing.value}."
+            raise EntryError(sentence)
+        return None
+    if not text.strip():
+        if remark.strip():
+            return None
+        sentence = f"Stage {stage.number} tightens by stretch, and none is given."
+        raise EntryError(sentence, hint="Type what the gauge shows, or say why there is none.")
+    read = parse(text, Dimension.LENGTH)
+    limits = fastener.stretch
+    out = limits is not None and not inside(read.value, limits)
+    if read.value <= 0 or (out and not remark.strip()):
+        asked = limits.text if limits is not None else "more than nought"
+        sentence = f"A stretch of '{text[:40]}' is not what is permitted: {asked}."
+        hint = "Much torque and little stretch is friction. If it stays so, say why."
+        raise QuantityError(sentence, hint=hint)
     return Typed(text=text.strip(), si=read.value)
 
 

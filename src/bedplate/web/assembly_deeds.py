@@ -67,6 +67,7 @@ class AssemblyDeeds(Deeds):
         receipt = self._workshop.tighten(
             sent.build, sent["run"], _whole(sent["bolt"], "bolt"), by=sent.by,
             stage=_whole(sent["stage"], "stage"), torque=torque, angle=angle,
+            stretch=sent["stretch"].strip(),
             unknown_angle=sent["unknown"] == "yes", remark=sent["remark"], id=sent["id"],
         )  # fmt: skip
         return self._done(sent, receipt, f"/builds/{sent.build}/tightening?run={receipt.run}")

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from bedplate.engine import Doing
 from bedplate.errors import ConflictError, EntryError, NotPossibleError
 from bedplate.record import (
     AnyEntry,
+    BoltMeasured,
     BoltTightened,
     CautionShown,
     GateWaived,
@@ -21,6 +23,7 @@ from bedplate.record import (
 from bedplate.shop.bolt_texts import (
     length_of,
     outcome_of,
+    read_stretch,
     read_torque,
     turning_torque,
     unit_of_wrench,
@@ -170,6 +173,7 @@ class Tightening(Core):
         stage: int = 0,
         angle: str = "",
         torque: str = "",
+        stretch: str = "",
         unknown_angle: bool = False,
         remark: str = "",
         id: str = "",
@@ -180,6 +184,7 @@ class Tightening(Core):
         :param stage: the stage it was done in, 0 for the one that is on
         :param angle: degrees done so far, where the angle was left before its end
         :param torque: read at the end, in the wrench's unit unless it has its own
+        :param stretch: read at its end, where the stage tightens by stretch
         :param remark: why it is not the bolt that comes next, or why an angle was parted
         :raises NotPossibleError: another bolt is next, it is done already, or the run is blocked
         """
@@ -192,6 +197,7 @@ class Tightening(Core):
             asked = _stage_for(held, stage, bolt)
             self._may_tighten(build, held, asked, bolt, remark.strip())
             outcome, turned = outcome_of(asked, angle, unknown=unknown_angle)
+            others = self._stretched(build, held, asked, bolt, stretch, remark, outcome, by)
             entry = BoltTightened(
                 **self._stamp(id, by),
                 run=held.id,
@@ -204,8 +210,37 @@ class Tightening(Core):
                 wrench_set=wrench_set(asked, held),
                 remark=remark.strip(),
             )
-            receipt = self._append(build, entry)
+            receipt = self._append_all(build, [*others, entry])[-1]
             return self._answer(receipt, self._run(build, held.id), self._named(build, entry))
+
+    def _stretched(
+        self,
+        build: str,
+        run: Run,
+        stage: Stage,
+        bolt: int,
+        text: str,
+        remark: str,
+        outcome: str,
+        by: str,
+    ) -> list[AnyEntry]:
+        """Return what was measured of a bolt that is tightened by its stretch."""
+        if outcome != "done":
+            return []
+        fastener = self._reckoning(build).engine.fasteners[stage.group]
+        typed = read_stretch(stage, text, fastener, remark)
+        if typed is None:
+            return []
+        return [
+            BoltMeasured(
+                **self._stamp("", by),
+                group=stage.group,
+                joint=run.joint,
+                bolt=bolt,
+                what="stretch",
+                value=typed,
+            )
+        ]
 
     def tighten_in_order(
         self,
@@ -231,6 +266,9 @@ class Tightening(Core):
                 raise EntryError(sentence)
             asked = _stage_for(held, 0, bolts[0])
             self._may_tighten(build, held, asked, bolts[0], "")
+            if asked.doing is Doing.STRETCH:
+                sentence = "A stretch is read at each bolt: they are typed one by one."
+                raise EntryError(sentence)
             following = held.stages[asked.number - 1].left
             for place, bolt in enumerate(bolts):
                 if following[place : place + 1] != (bolt,):

@@ -80,7 +80,7 @@ async function save(target) {
   const body = {};
   for (const [name, value] of new FormData(target)) if (name !== "back") body[name] = String(value);
   body.id = newId();
-  body.value = body.angle || body.torque || (body.unknown ? "not known" : "done");
+  body.value = body.angle || body.torque || body.stretch || (body.unknown ? "not known" : "done");
   const error = target.querySelector(".form-error");
   error.hidden = true;
   const item = { url: target.action, body, name: named(body) };

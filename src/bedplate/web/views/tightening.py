@@ -69,6 +69,7 @@ class RunView:
     sets_note: str
     part: str
     angle: bool
+    stretch: bool
     lubricant: str
     lubricate: str
     sealant: str
@@ -107,6 +108,7 @@ def run_view(state: State, run: Run) -> RunView:
         sets_note=_note(state, run, stage),
         part=_part(state, here, following.bolt if following else None),
         angle=stage is not None and stage.doing is Doing.ANGLE,
+        stretch=stage is not None and stage.doing is Doing.STRETCH,
         lubricant=_lubricant(run, stage),
         lubricate=fastener.lubricate if fastener else "",
         sealant=clock.what if clock else "",
