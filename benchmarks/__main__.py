@@ -10,6 +10,7 @@ from benchmarks import (
     book,
     clamping,
     crank_train,
+    duty,
     fixture,
     machine_shop,
     parsing,
@@ -60,6 +61,7 @@ def main() -> None:
         figures += machine_shop.run()
         figures += physics_film.run()
         figures += crank_train.run()
+        figures += duty.run()
         figures += selection.run(quick=arguments.quick)
         figures += start.run(one, fixture.BUILD)
         figures += states.run(one, fixture.BUILD)

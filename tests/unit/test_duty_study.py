@@ -111,6 +111,7 @@ def test_a_distribution_is_more_than_one_number(setting):
     assert band.lowest <= band.best_clearance <= band.highest
 
 
+@pytest.mark.filterwarnings("ignore")
 def test_a_cluster_of_two_gives_the_same_bits(tasks):
     distributed = pytest.importorskip("distributed", reason="the extra [cluster] is not installed")
     alone = np.concatenate([run_task(task) for task in tasks])

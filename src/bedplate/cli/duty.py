@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from bedplate.cli.options import Adder, data_given, opened, read_text, units, value
 from bedplate.errors import InputError, NotFoundError
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
     from pathlib import Path
 
     from bedplate.quantity import Dimension, Units
@@ -48,6 +51,18 @@ def add_commands(add: Adder) -> None:
     film.add_argument(
         "--against-clearance", action="store_true", help="film over a range of clearance"
     )
+    film.add_argument("--against-oil", action="store_true", help="film with other oils")
+    film.add_argument(
+        "--against-temperature",
+        action="store_true",
+        help="film over a range of the oil's temperature",
+    )
+    film.add_argument(
+        "--cluster",
+        default="",
+        metavar="ADDRESS",
+        help="run the cases on a Dask cluster: 'tcp://10.0.0.5:8786' (extra [cluster])",
+    )
     film.add_argument(
         "--cases", type=int, default=0, metavar="N", help="Monte Carlo with so many cases"
     )
@@ -62,6 +77,12 @@ def _add_choice(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--speed", action="append", default=[], metavar="SPEED", help="'6500 rpm'; may be repeated"
     )
+    command.add_argument(
+        "--trace",
+        default="",
+        metavar="FILE.csv",
+        help="measured cylinder pressure: 'angle deg,pressure bar', then a row a point",
+    )
     command.add_argument("--oil", default="", metavar="GRADE", help="another SAE grade: '10W-40'")
     command.add_argument(
         "--wider",
@@ -73,6 +94,23 @@ def _add_choice(command: argparse.ArgumentParser) -> None:
 
 def _given(arguments: argparse.Namespace) -> Given:
     """Return what to start from: a build of that name, else an engine file."""
+    return with_trace(_found(arguments), arguments)
+
+
+def with_trace(given: Given, arguments: argparse.Namespace) -> Given:
+    """Return the same with a measured trace in the place of the computed pressure."""
+    if not getattr(arguments, "trace", ""):
+        return given
+    from dataclasses import replace
+
+    from bedplate.shop.duty.given import Given
+
+    words = {**given.duty.words, "combustion.trace": read_text(arguments.trace)}
+    duty = replace(given.duty, words=words)
+    return Given(replace(given.engine, duty=duty), given.state)
+
+
+def _found(arguments: argparse.Namespace) -> Given:
     from pathlib import Path
 
     from bedplate.workshop import check
@@ -295,18 +333,77 @@ def _film(arguments: argparse.Namespace) -> int:
     if arguments.cases < 0 or arguments.cases > 1_000_000:
         raise InputError(f"{arguments.cases} cases are none; give 1 to 1000000.")
     say_if_compiling()
-    study = film_study(
-        given,
-        arguments.bearing,
-        speeds or speeds_of(given),
-        choice,
-        cases=arguments.cases,
-        seed=arguments.seed,
-        folder=_study_folder(arguments) if arguments.cases else None,
-        progress=_progress if sys.stderr.isatty() else None,
-        band=arguments.against_clearance or bool(arguments.cases),
-    )
-    return _print_study(study, arguments, units(arguments, given.engine.units))
+    with _executor(arguments) as executor:
+        study = film_study(
+            given,
+            arguments.bearing,
+            speeds or speeds_of(given),
+            choice,
+            cases=arguments.cases,
+            seed=arguments.seed,
+            executor=executor,
+            folder=_study_folder(arguments) if arguments.cases else None,
+            progress=_progress if sys.stderr.isatty() else None,
+            band=arguments.against_clearance or bool(arguments.cases),
+        )
+    _print_study(study, arguments, units(arguments, given.engine.units))
+    if not arguments.json:
+        _print_others(given, study, choice, arguments)
+    return 0
+
+
+@contextmanager
+def _executor(arguments: argparse.Namespace) -> Iterator[Executor | None]:
+    """Open what runs the cases: a cluster that was named, else processes of this machine."""
+    if not arguments.cluster:
+        yield None
+        return
+    from importlib import import_module
+
+    try:
+        cluster = import_module("distributed")
+    except ImportError as error:
+        raise InputError(
+            "This installation knows no cluster.", hint="Install the extra: bedplate[cluster]."
+        ) from error
+    try:
+        client = cluster.Client(arguments.cluster, timeout=10)
+    except (OSError, ValueError) as error:
+        raise InputError(f"No cluster answers at {arguments.cluster[:80]}.") from error
+    try:
+        yield client.get_executor()
+    finally:
+        client.close()
+
+
+def _print_others(
+    given: Given, study: FilmStudy, choice: Choice, arguments: argparse.Namespace
+) -> None:
+    from math import pi
+
+    from bedplate.cli.output import print_table
+    from bedplate.shop.duty.bearings import COMPARED
+    from bedplate.shop.duty.study import film_by_oil, film_by_temperature
+
+    rpm = f"{study.worst * 30 / pi:.0f} rpm"
+    if arguments.against_oil:
+        print()
+        rows = [(grade, *_short(one)) for grade, one in film_by_oil(given, study.least, COMPARED)]
+        print_table((f"oil, at {rpm}", "least film", "film"), rows, right=(1, 2))
+    if arguments.against_temperature:
+        print()
+        warm = study.bearing.bearing.supply.temperature
+        steps = [warm + step for step in range(-30, 31, 10)]
+        found = film_by_temperature(given, study.least, steps, choice)
+        rows = [(f"{kelvin - 273.15:.0f} °C", *_short(one)) for kelvin, one in found]
+        print_table((f"oil supplied at, {rpm}", "least film", "film"), rows, right=(1, 2))
+
+
+def _short(one: FilmAt) -> tuple[str, str]:
+    if not one.holds:
+        return one.film.state, "–"
+    temperature = one.film.film_temperature - 273.15
+    return f"{one.film.least_film * 1e6:.2f} µm", f"{temperature:.0f} °C"
 
 
 def _study_folder(arguments: argparse.Namespace) -> Path:
@@ -325,14 +422,14 @@ def _progress(done: int, of: int) -> None:
     print(f"\r{bar} {done} of {of}", end=end, file=sys.stderr, flush=True)
 
 
-def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) -> int:
+def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) -> None:
     from bedplate.cli.output import length, print_json, print_table
 
     if arguments.json:
         from bedplate.documents.duty_json import study_as_dict
 
         print_json(study_as_dict(study))
-        return 0
+        return
     clearance = study.bearing.clearance
     measured = length(clearance.value, shown, clearance.standard or 1e-6)
     print(f"{study.bearing.name}: clearance {measured}, {clearance.source}.")
@@ -346,7 +443,6 @@ def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) 
         _print_band(study, arguments, shown)
     if study.spread is not None:
         _print_spread_of_film(study)
-    return 0
 
 
 def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:

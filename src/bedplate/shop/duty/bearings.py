@@ -27,7 +27,8 @@ SHELL_EXPANSION = 11.5e-6
 _GROOVES = {"none": (0.0, 0.0), "upper half": (0.0, pi), "lower half": (pi, pi),
             "all round": (0.0, 2 * pi)}  # fmt: skip
 _WARM = "a little above the oil supplied; common practice, no source"
-FILE_OIL = "as in the engine file"
+COMPARED = ("0W-16", "0W-20", "5W-30", "10W-40", "5W-50", "15W-50", "20W-50", "10W-60")
+"""Grades to compare with."""
 
 
 @dataclass(frozen=True, slots=True)

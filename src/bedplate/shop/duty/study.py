@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from multiprocessing import get_context
 from os import cpu_count, getpid
 from pathlib import Path
@@ -230,6 +230,7 @@ class FilmStudy:
 
     :param rows: (speed in rad/s, its film)
     :param worst: speed of the least film, rad/s
+    :param least: the film there
     :param band: film over clearance at that speed; None where not asked for
     :param spread: the film there as a distribution; None where not asked for
     """
@@ -237,6 +238,7 @@ class FilmStudy:
     bearing: FilmBearing
     rows: tuple[tuple[float, FilmAt], ...]
     worst: float
+    least: FilmAt
     band: ClearanceBand | None
     spread: Distribution | None
 
@@ -282,6 +284,7 @@ def film_study(
         bearing=least.bearing,
         rows=own,
         worst=worst,
+        least=least,
         band=film_band(given, least) if band else None,
         spread=spread_of(given, least.bearing, least.load, cases, seed=seed, executor=executor,
                          folder=folder, progress=progress) if cases else None,
@@ -297,6 +300,36 @@ def film_band(given: Given, one: FilmAt, steps: int = 31) -> ClearanceBand:
     high = max(limits.high or value, value)
     lowest = max(low / _WIDEST, 0.1 * value, 2e-6)
     return clearance_band(one.bearing.bearing, one.load.cycle, lowest, high * _WIDEST, steps=steps)
+
+
+def film_by_oil(
+    given: Given, one: FilmAt, grades: Sequence[str], choice: Choice = AS_IT_IS
+) -> tuple[tuple[str, FilmAt], ...]:
+    """Return the film of one bearing under the same load with other oils.
+
+    :param grades: SAE J300 grades
+    """
+    found = []
+    for grade in grades:
+        bearings = film_bearings(given, replace(choice, oil=grade))
+        other = next(bearing for bearing in bearings if bearing.id == one.bearing.id)
+        found.append((grade, FilmAt(other, one.load, bearing_film(other.bearing, one.load.cycle))))
+    return tuple(found)
+
+
+def film_by_temperature(
+    given: Given, one: FilmAt, temperatures: Sequence[float], choice: Choice = AS_IT_IS
+) -> tuple[tuple[float, FilmAt], ...]:
+    """Return the film of one bearing under the same load with oil of other temperatures.
+
+    :param temperatures: of the oil supplied, K
+    """
+    found = []
+    for warm in temperatures:
+        bearings = film_bearings(given, replace(choice, temperature=warm))
+        other = next(bearing for bearing in bearings if bearing.id == one.bearing.id)
+        found.append((warm, FilmAt(other, one.load, bearing_film(other.bearing, one.load.cycle))))
+    return tuple(found)
 
 
 def doubt_of(given: Given, bearing: FilmBearing) -> FilmDoubt:

@@ -12,7 +12,7 @@ from bedplate.documents import duty_pictures as pictures
 from bedplate.errors import InputError
 from bedplate.physics.film import ClearanceBand
 from bedplate.quantity import Dimension, Units, show
-from bedplate.shop.duty.bearings import Choice, FilmBearing, film_bearings
+from bedplate.shop.duty.bearings import COMPARED, Choice, FilmBearing, film_bearings
 from bedplate.shop.duty.check import (
     DutyAt,
     DutyCheck,
@@ -31,9 +31,6 @@ from bedplate.shop.duty.study import film_band
 from bedplate.shop.duty.train import Train, beside, crank_train
 from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
 from bedplate.web.views.common import DASH, length
-
-GRADES = ("0W-16", "0W-20", "5W-30", "10W-40", "5W-50", "15W-50", "20W-50", "10W-60")
-"""Oils to compare with; any other grade of J300 may be asked for in the terminal."""
 
 _WIDER = 30
 """µm: how far the slider takes the clearance either way."""
@@ -139,11 +136,11 @@ def knobs(given: Given, asked: Mapping[str, str], least: FilmAt | None) -> Knobs
         rpm=_whole(asked.get("speed", ""), high, low, high),
         least_rpm=low,
         most_rpm=high,
-        oil=oil if oil in GRADES else "",
+        oil=oil if oil in COMPARED else "",
         wider=_whole(asked.get("wider", ""), 0, -_WIDER, _WIDER),
         reach=_WIDER,
         bearings=names,
-        oils=GRADES,
+        oils=COMPARED,
     )
 
 
