@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 
 from benchmarks import (
+    balance,
     book,
     clamping,
     crank_train,
@@ -61,6 +62,7 @@ def main() -> None:
         figures += machine_shop.run()
         figures += physics_film.run()
         figures += crank_train.run()
+        figures += balance.run()
         figures += duty.run()
         figures += selection.run(quick=arguments.quick)
         figures += start.run(one, fixture.BUILD)

@@ -1,0 +1,156 @@
+"""Balance and torsion on the page and in the terminal."""
+
+import json
+from math import pi
+
+import pytest
+from starlette.testclient import TestClient
+from tests.balance_makers import LEFT, LINES, a_workshop, say, take_card
+
+from bedplate.cli.main import main
+from bedplate.engine import examples
+from bedplate.web.app import create_app
+
+
+@pytest.fixture
+def bench(tmp_path):
+    workshop = a_workshop(tmp_path)
+    yield workshop
+    workshop.close()
+
+
+@pytest.fixture
+def page(bench):
+    headers = {"origin": "http://localhost"}
+    return TestClient(create_app(bench), base_url="http://localhost", headers=headers)
+
+
+def post(page, end, **fields):
+    return page.post(f"/builds/b/{end}", data={"by": "t", **fields}, follow_redirects=False)
+
+
+def test_the_page_says_what_is_due_and_draws_what_adds_up(page, bench):
+    html = page.get("/builds/b/balance").text
+    assert "Not balanced: still due are crank, damper" in html
+    assert html.count('class="drawing vectors"') == 2
+    assert 'class="drawing throws"' in html
+    assert "1838 g" in html
+    assert "big end" in html
+
+
+def test_the_forms_lead_to_a_closed_balance(page, bench):
+    given = {"shop": "invented shop", "residual": "\n".join(LEFT), "lines": "\n".join(LINES)}
+    more = {"mass": "25.2 kg", "bob_weight": "1838 g", "grade": "G 16", "on_crank": "damper"}
+    sent = post(page, "balance/card", **given, **more)
+    assert sent.status_code == 303
+    refused = post(page, "balance/close", statement="All is in.")
+    assert refused.status_code == 409
+    assert "cannot be called balanced" in refused.text
+    for part in ("timing gear", "flywheel", "clutch cover", "flywheel bolts"):
+        sent = post(page, "balance/part", part=part, standing="balanced on its own", identity="1")
+        assert sent.status_code == 303
+    assert "nobody has called it balanced" in page.get("/builds/b/balance").text
+    assert post(page, "balance/close", statement="All is in.").status_code == 303
+    html = page.get("/builds/b/balance").text
+    assert "Balanced: everything that turns is in, says t." in html
+    assert bench.balance_ledger("b").balanced
+
+
+def test_a_weight_is_put_down_on_the_page(page, bench):
+    assert post(page, "weights", part="piston", number="3", weight="490.5 g").status_code == 303
+    assert bench.bob_weights("b").weights.of("piston", "3").value == pytest.approx(0.4905)
+    refused = post(page, "weights", part="piston", number="3", weight="490.5")
+    assert refused.status_code == 422
+    assert "no unit" in refused.text
+
+
+def test_torsion_shows_its_bands_and_says_what_is_missing(page, tmp_path):
+    html = page.get("/builds/b/torsion").text
+    assert html.count('class="drawing speed-order"') == 2
+    assert 'class="drawing twist"' in html
+    assert "Ker Wilson and Carter" in html
+    other = a_workshop(tmp_path / "other", "flat-four")
+    flat = TestClient(create_app(other), base_url="http://localhost")
+    assert "does not say what turns at the crank" in flat.get("/builds/b/torsion").text
+    other.close()
+
+
+def test_the_card_is_given_as_pdf(page):
+    answer = page.get("/builds/b/bobweight.pdf")
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF")
+
+
+def test_the_book_never_calls_it_balanced_before_it_is(bench):
+    from bedplate.documents.balance_card import chapter
+
+    assert chapter(bench.state("b"))["sentence"].startswith("Not balanced")
+    take_card(bench)
+    for name in ("flywheel", "clutch cover", "flywheel bolts"):
+        say(bench, name, "balanced on its own")
+    bench.close_balance("b", "All is in.", by="t")
+    said = chapter(bench.state("b"))
+    assert said["balanced"]
+    assert said["off"] == []
+
+
+def run(capsys, *words, folder=None):
+    given = ["--data", str(folder), "--by", "t", *words] if folder else list(words)
+    code = main(given)
+    return code, capsys.readouterr()
+
+
+def test_an_engine_file_alone_has_its_card(tmp_path, capsys):
+    path = tmp_path / "v8.toml"
+    path.write_text(examples()["v8"], "utf-8")
+    code, said = run(capsys, "bobweight", str(path), "--heavier", "piston", "5 g")
+    assert code == 0
+    assert "1838 g" in said.out
+    assert "+2.5 g" in said.out
+    code, said = run(capsys, "bobweight", str(path), "--json")
+    answer = json.loads(said.out)
+    assert answer["throws"][0]["bob_weight"] == pytest.approx(1.838)
+    code, said = run(capsys, "balance", str(path), "--json")
+    assert json.loads(said.out)["ledger"] is None
+
+
+def test_the_terminal_walks_the_same_way(tmp_path, capsys):
+    a_workshop(tmp_path).close()
+    code, said = run(capsys, "balance", "b", folder=tmp_path)
+    assert "still due are crank" in said.out
+    code, said = run(capsys, "balance", "b", "--close", "All is in.", folder=tmp_path)
+    assert code == 5
+    words = [word for text in LEFT for word in ("--residual", text)]
+    code, said = run(capsys, "balance", "b", "--card", "invented shop", *words, folder=tmp_path)
+    assert code == 0
+    code, said = run(capsys, "balance", "b", "--part", "flywheel", "--standing", "chosen",
+                     "--identity", "F-1", folder=tmp_path)  # fmt: skip
+    assert code == 0
+    assert "still due are" in said.out
+    code, said = run(capsys, "weigh", "b", "piston", "490 g", "--cylinder", "1", folder=tmp_path)
+    assert code == 0
+    code, said = run(capsys, "balance", "b", "--json", folder=tmp_path)
+    assert json.loads(said.out)["ledger"]["balanced"] is False
+
+
+def test_residual_in_the_terminal(capsys):
+    # 2 oz·in at 8000 rpm is 1011 N; G 16 permits 477 g·mm to 25 kg (ISO 21940-11, worked here).
+    code, said = run(capsys, "residual", "2 oz·in", "--mass", "25 kg", "--speed", "8000 rpm",
+                     "--grade", "G 16", "--planes", "0 mm", "400 mm")  # fmt: skip
+    assert code == 0
+    assert "1011 N" in said.out
+    assert "477 g·mm" in said.out
+    assert "239 g·mm" in said.out
+    force = 2 * 0.45359237 / 16 * 0.0254 * (8000 * pi / 30) ** 2
+    assert force == pytest.approx(1011, abs=0.5)
+
+
+def test_torsion_in_the_terminal(tmp_path, capsys):
+    path = tmp_path / "four.toml"
+    path.write_text(examples()["in-line-four-frame"], "utf-8")
+    code, said = run(capsys, "torsion", str(path), "--sources")
+    assert code == 0
+    assert "421.0" in said.out
+    assert "invented bench sheet" in said.out
+    code, said = run(capsys, "torsion", str(path), "--json")
+    assert json.loads(said.out)["twist"] is None
