@@ -58,7 +58,7 @@ def test_a_return_sheet_goes_out_blank_and_comes_back_filled(run, tmp_path):
     code, said, _ = run("checkin", SIX, str(filled), "--back", "pistons=5", "block=1")
     assert code == 0
     assert "cylinder-bore-1" in said
-    assert "disputed" in said
+    assert "outside" in said
     assert "pistons: 6 sent, 5 back." in said
     code, said, _ = run("checkin", SIX, "--json")
     found = {row["row"]: row for row in json.loads(said)}

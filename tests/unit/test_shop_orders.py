@@ -221,7 +221,7 @@ def test_a_return_sheet_is_checked_in_and_three_faults_are_caught(workshop: Work
     # One bore 0.02 mm over: by the shop's own figure and by ours.
     bore = row(workshop, "cylinder-bore-4")
     assert (bore.shop_verdict, bore.verdict) == (Verdict.OUTSIDE, Verdict.OUTSIDE)
-    assert bore.standing == "disputed"
+    assert bore.standing == "outside"
     assert bore.agreement is Agreement.AGREE
     # One row in inches: read as what it is, and said.
     bore = row(workshop, "cylinder-bore-2")

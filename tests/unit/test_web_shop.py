@@ -83,7 +83,7 @@ def test_order_return_row_and_waiver_by_form(client, shop):
     for end in ("order.pdf", "letter.pdf"):
         assert client.get(f"/builds/{SIX}/{end}").content.startswith(b"%PDF-")
     rows = {row.row.row: row for row in orders_of(shop.state(SIX))[0].rows}
-    assert rows["cylinder-bore-2"].standing == "disputed"
+    assert rows["cylinder-bore-2"].standing == "outside"
     questions = client.get(f"/builds/{SIX}/questions").text
     assert f"/builds/{SIX}/checkin?order=0117#row-cylinder-bore-2" in questions
 

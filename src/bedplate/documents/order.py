@@ -5,6 +5,7 @@ from __future__ import annotations
 from bedplate.documents import paper
 from bedplate.documents.crosshatch import crosshatch_picture
 from bedplate.documents.paper import Tree, both, both_range
+from bedplate.metrology import Verdict
 from bedplate.quantity import Dimension, Units, show_range
 from bedplate.record.entries import OrderIssued, OrderRow
 from bedplate.shop.checkin import OrderState, RowState, orders_of
@@ -179,11 +180,18 @@ def _disputed(row: RowState, state: State) -> Tree:
         "own_expanded": both(row.own_expanded, units, uncertainty=row.own_expanded),
         "difference": both(row.difference, units, uncertainty=row.expanded, signed=True),
         "expanded": both(row.expanded, units, uncertainty=row.expanded),
-        "agreement": row.agreement.value if row.agreement else "not compared",
+        "agreement": _agreement(row),
         "shop_verdict": row.shop_verdict.value,
         "verdict": row.verdict.value,
         "notes": " · ".join(note for note in (row.why, *row.flags, row.remark) if note),
     }
+
+
+def _agreement(row: RowState) -> str:
+    """Say how the two figures stand to each other and to the order."""
+    said = row.agreement.value if row.agreement else "not compared"
+    outside = Verdict.OUTSIDE in {row.verdict, row.shop_verdict}
+    return f"{said}; outside what was ordered" if outside else said
 
 
 def _gauges(state: State, order: OrderState) -> list[str]:

@@ -118,7 +118,7 @@ class RowState:
         if self.row.quantity == "words":
             return "done" if self.done == "yes" else "not done"
         if self.disputed:
-            return "disputed"
+            return "disputed" if self.agreement is Agreement.DISAGREE else "outside"
         if self.row.feature and self.own is None:
             return "not measured here"
         if self.agreement is Agreement.CANNOT_TELL:
