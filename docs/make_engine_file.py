@@ -100,14 +100,20 @@ def kinds() -> Iterator[str]:
     yield "## Kinds of fit\n"
     yield (
         "A closed set, each with its formula. A clearance is always over the diameter, never per\n"
-        "side. The least and the greatest value are judged, not the mean alone. What no kind\n"
-        "covers is a `[[feature]]` of your own, with its own limits.\n"
+        "side. The least and the greatest value are judged, not the mean alone. A press fit that\n"
+        "has no kind of its own (a gear on the crank, a liner in the block, a valve guide, a pin\n"
+        "that its rod grips) is a `press`, any other pair of hole and shaft (a cam in its tunnel,\n"
+        "a pump shaft in its bore) a `clearance`: the file names the two surfaces, among its own\n"
+        "features or the kinds below, and they pair by number. What no kind covers is a\n"
+        "`[[feature]]` of your own, with its own limits.\n"
     )
     yield "| kind | one per | value | before |"
     yield "|---|---|---|---|"
     for fit in FIT_KINDS.values():
         sign = " (interference counts positive)" if fit.sense == "interference" else ""
-        yield f"| {fit.name} | {fit.per} | {fit.formula}{sign} | {fit.gate} |"
+        per = "hole and shaft" if fit.named_by_file else fit.per
+        gate = f"{fit.gate}, or the gate it names" if fit.named_by_file else fit.gate
+        yield f"| {fit.name} | {per} | {fit.formula}{sign} | {gate} |"
     yield ""
     order = ", ".join(gate.value for gate in Gate)
     yield f"The last column names the gate that a fit guards; the gates are, in order: {order}.\n"

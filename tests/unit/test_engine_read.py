@@ -237,8 +237,10 @@ def test_every_fit_can_be_worked_out_from_features_that_are_there():
 
 
 def test_every_kind_of_fit_can_be_asked_for():
+    named = 'hole = "small end"\nshaft = "piston pin"\n'
     tail = "".join(
         f'[[fit]]\nkind = "{kind.name}"\nlimits = "{_some(kind)}"\nsource = "x"\n'
+        f"{named if kind.named_by_file else ''}"
         for kind in FIT_KINDS.values()
     )
     engine = an_engine(tail=tail, mains=5)

@@ -19,6 +19,7 @@ from bedplate.documents.book_fits import (
     mark_name,
     missing,
     together,
+    without_number,
 )
 from bedplate.documents.book_record import (
     gauges,
@@ -249,7 +250,7 @@ def _names_unmeasured(state: State) -> list[str]:
     kinds: dict[str, list[str]] = {}
     for fit in state.fits.values():
         if fit.verdict is Verdict.NOT_MEASURED:
-            kinds.setdefault(fit.fit.kind, []).append(fit.fit.name)
+            kinds.setdefault(without_number(fit.fit), []).append(fit.fit.name)
     return [together(names) for names in kinds.values()]
 
 
@@ -275,7 +276,7 @@ def _unmeasured(state: State, gate: Gate) -> list[list[str]]:
         if question.gate is gate and question.kind is QuestionKind.NOT_MEASURED:
             fit = state.fits[question.about]
             way = "" if fit.missing else question.to_do
-            kinds.setdefault((fit.fit.kind, way), []).append(fit)
+            kinds.setdefault((without_number(fit.fit), way), []).append(fit)
     return [
         [
             QuestionKind.NOT_MEASURED.value,

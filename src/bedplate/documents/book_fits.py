@@ -12,6 +12,7 @@ from bedplate.documents.looks import mark_of
 from bedplate.documents.marks import Mark
 from bedplate.documents.paper import Tree, both, both_range
 from bedplate.engine.fits import Gate
+from bedplate.engine.model import Feature, Fit
 from bedplate.metrology import Contribution, Verdict
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import FeatureState, FitState, State
@@ -80,12 +81,17 @@ def together(names: list[str]) -> str:
     return ", ".join(names)
 
 
+def without_number(named: Feature | Fit) -> str:
+    """Return the name that all of its like share: 'Main journal'."""
+    return named.name.removesuffix(named.number).rstrip()
+
+
 def missing(fits: list[FitState], state: State) -> str:
     """Return the features that fits wait for, those of a kind together."""
     kinds: dict[str, list[str]] = {}
     for name in dict.fromkeys(name for fit in fits for name in fit.missing):
         feature = state.features[name].feature
-        kinds.setdefault(feature.kind, []).append(feature.name)
+        kinds.setdefault(without_number(feature), []).append(feature.name)
     return "; ".join(together(sorted(names, key=len)) for names in kinds.values())
 
 

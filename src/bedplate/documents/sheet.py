@@ -14,6 +14,8 @@ from bedplate.shop.model import FeatureState, FitState, PlanGroup, PlanStep, Sta
 
 _ON_ONE_LINE = 16
 """Characters of a feature's name that surely fit on one line."""
+_CALLED_BY_NAME = {"own", "press", "clearance"}
+"""Kinds of fit that do not say which surfaces they are of."""
 _ON_TWO_LINES = 40
 """Characters of a station's name that surely fit on the two lines of a row."""
 
@@ -48,7 +50,8 @@ class _Pictures:
     known: dict[tuple[str, int, str], int] = field(default_factory=dict)
 
     def index(self, feature: Feature, station: Station) -> int:
-        key = feature.kind, len(feature.stations), station.id
+        like = feature.name if feature.kind == "own" else feature.kind
+        key = like, len(feature.stations), station.id
         if key not in self.known:
             self.known[key] = len(self.drawn)
             alt = f"where: {station.name}" if station.name else "where"
@@ -95,7 +98,8 @@ def _limits(steps: list[PlanStep], state: State) -> list[list[str]]:
 
 
 def _spoken(fit: FitState) -> str:
-    kind = fit.fit.kind if fit.fit.kind != "own" else fit.fit.name
+    own = fit.fit.kind in _CALLED_BY_NAME
+    kind = fit.fit.name.removesuffix(fit.fit.number).rstrip() if own else fit.fit.kind
     return f"{kind}, size" if fit.fit.form is FitForm.SIZE and fit.fit.sense == "size" else kind
 
 

@@ -12,6 +12,7 @@ from bedplate.engine.features import FEATURE_KINDS, Per, Shape
 from bedplate.engine.fits import FIT_KINDS, WAYS_BY_NAME, FitForm, FitKind, Gate
 from bedplate.engine.lines import Path, line_of
 from bedplate.engine.model import Limit, Station
+from bedplate.engine.pairs import check_sense, named_by_fits, read_pair
 from bedplate.engine.sheet import Sheet, nearest
 from bedplate.engine.stations import grid, only_station, read_depth, single, slug
 from bedplate.errors import QuantityError
@@ -39,6 +40,7 @@ class StationsTable:
 class FitTable:
     """One [[fit]] table.
 
+    :param kind: with the surfaces that the table names, where it names them
     :param ways: which of the kind's ways are allowed, in order
     """
 
@@ -61,10 +63,20 @@ class FitTable:
         """Return the value to be expected, m: the target, or the middle of the limits."""
         return self.target.value if self.target else middle_of(self.limits[0].range)
 
+    @property
+    def pair(self) -> tuple[str, str] | None:
+        """Return the hole and the shaft, where the table names them."""
+        if not FIT_KINDS[self.kind.name].named_by_file:
+            return None
+        return self.kind.ways[0].space, self.kind.ways[0].bodies[0]
+
 
 @dataclass(frozen=True, slots=True)
 class OwnFeature:
-    """One [[feature]] table."""
+    """One [[feature]] table.
+
+    :param limits: None where only a press or a clearance that names it has limits
+    """
 
     path: Path
     name: str
@@ -72,7 +84,7 @@ class OwnFeature:
     per: Per
     shape: Shape
     gauge: str
-    limits: Range
+    limits: Range | None
     target: Quantity | None
     nominal: float | None
     source: str
@@ -150,13 +162,17 @@ def _fit(sheet: Sheet, path: Path) -> FitTable | None:
     limits = _limits(sheet, (*path, "limits"), kind)
     target = sheet.quantity((*path, "target"), Dimension.LENGTH)
     _target_inside(sheet, (*path, "target"), target, limits)
+    meant = None if kind is None else read_pair(sheet, path, kind)
     if kind is None or not limits:
+        return None
+    check_sense(sheet, (*path, "limits"), kind, limits[0].range)
+    if meant is None:
         return None
     depth_text = sheet.text((*path, "bore"))
     return FitTable(
         path=path,
-        kind=kind,
-        name=sheet.text((*path, "name")),
+        kind=meant,
+        name=sheet.text((*path, "name")) or _usual_name(kind, meant),
         limits=limits,
         target=target,
         state=sheet.text((*path, "state")),
@@ -168,6 +184,11 @@ def _fit(sheet: Sheet, path: Path) -> FitTable | None:
         piston=sheet.text((*path, "piston")),
         line=line_of(sheet.lines, path),
     )
+
+
+def _usual_name(kind: FitKind, meant: FitKind) -> str:
+    """Return the name of a fit that has none: its hole's, where the kind alone would not tell."""
+    return f"{meant.ways[0].space} {kind.name}" if kind.named_by_file else ""
 
 
 def _bore_depth(sheet: Sheet, path: Path, kind: FitKind, text: str) -> float | None:
@@ -262,11 +283,12 @@ def _target_inside(
 
 def read_features(sheet: Sheet) -> list[OwnFeature]:
     """Read the [[feature]] tables."""
-    read = [_feature(sheet, ("feature", number)) for number in sheet.tables("feature")]
+    fitted = named_by_fits(sheet)
+    read = [_feature(sheet, ("feature", number), fitted) for number in sheet.tables("feature")]
     return [table for table in read if table is not None]
 
 
-def _feature(sheet: Sheet, path: Path) -> OwnFeature | None:
+def _feature(sheet: Sheet, path: Path, fitted: frozenset[str]) -> OwnFeature | None:
     name = sheet.text((*path, "name"))
     limits = sheet.range((*path, "limits"))
     target = sheet.quantity((*path, "target"), Dimension.LENGTH)
@@ -279,7 +301,10 @@ def _feature(sheet: Sheet, path: Path) -> OwnFeature | None:
     if name and (not slug(name) or slug(name) in {slug(kind) for kind in FEATURE_KINDS}):
         sheet.fault((*path, "name"), f"'{name}' cannot be used", "take a name no kind has")
         return None
-    if not name or limits is None or shape not in list(Shape):
+    limited = _limits_said(sheet, path, fitted=name in fitted)
+    if not name or not limited or shape not in list(Shape):
+        return None
+    if limits is None and sheet.value((*path, "limits")) is not None:
         return None
     return OwnFeature(
         path=path,
@@ -290,13 +315,34 @@ def _feature(sheet: Sheet, path: Path) -> OwnFeature | None:
         gauge=sheet.text((*path, "gauge")) or _usual_gauge(Shape(shape)),
         limits=limits,
         target=target,
-        nominal=nominal if nominal is not None else middle_of(limits),
+        nominal=_nominal(nominal, limits),
         source=sheet.text((*path, "source")),
         state=sheet.text((*path, "state")),
         gate=Gate(gate) if gate in list(Gate) else Gate.FIRST_START,
         stations=stations or only_station(Shape(shape)),
         line=line_of(sheet.lines, path),
     )
+
+
+def _limits_said(sheet: Sheet, path: Path, *, fitted: bool) -> bool:
+    """Tell whether a feature has limits with their source, or a fit that has them for it."""
+    if sheet.value((*path, "limits")) is not None:
+        if sheet.value((*path, "source")) is not None:
+            return True
+        right = 'write source = "maker\'s manual 2-55" (where the limits come from)'
+        sheet.fault((*path, "source"), "is missing", right)
+        return False
+    if not fitted:
+        right = 'write limits = "32.000..32.021 mm", or name it in a press or clearance'
+        sheet.fault((*path, "limits"), "is missing", right)
+    elif sheet.value((*path, "target")) is not None:
+        wrong = "stands without limits"
+        sheet.fault((*path, "target"), wrong, "write it in the fit, or write limits here too")
+    return fitted
+
+
+def _nominal(nominal: float | None, limits: Range | None) -> float | None:
+    return nominal if nominal is not None or limits is None else middle_of(limits)
 
 
 def _usual_gauge(shape: Shape) -> str:

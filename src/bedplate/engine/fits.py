@@ -13,6 +13,7 @@ The least and the greatest value are judged against the limits, not the mean alo
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -59,7 +60,7 @@ class FitKind:
     """A kind of fit.
 
     :param formula: the formula in words, printed beside each result
-    :param ways: for `difference`, best first
+    :param ways: for `difference`, best first; none where the engine file names hole and shaft
     :param feature: for `size`, `out-of-round` and `taper`
     :param sense: 'clearance', 'interference', 'gap', 'size', 'form': how the value is spoken of
     """
@@ -73,14 +74,32 @@ class FitKind:
     ways: tuple[Way, ...] = ()
     feature: str = ""
 
+    @property
+    def named_by_file(self) -> bool:
+        """Tell whether the engine file names the hole and the shaft."""
+        return self.form is FitForm.DIFFERENCE and not self.ways
+
+
+def formula_of(sense: str, ways: Iterable[Sequence[str]]) -> str:
+    """Return the formula of a difference in words, so that what is meant counts positive.
+
+    :param ways: names, the space first; an interference has one body
+    """
+    shown = (reversed(way) if sense == "interference" else way for way in ways)
+    return ", or ".join(" − ".join(names) for names in shown)
+
 
 def _difference(
     name: str, per: Per, sense: str, gate: Gate, *ways: tuple[str, tuple[str, ...]]
 ) -> FitKind:
-    formula = ", or ".join(" − ".join((space, *bodies)) for space, bodies in ways)
+    formula = formula_of(sense, [(space, *bodies) for space, bodies in ways])
     return FitKind(
         name, per, FitForm.DIFFERENCE, formula, sense, gate, tuple(Way(s, b) for s, b in ways)
     )
+
+
+def _named_by_file(name: str, sense: str, formula: str) -> FitKind:
+    return FitKind(name, Per.ENGINE, FitForm.DIFFERENCE, formula, sense, Gate.FIRST_START)
 
 
 def _direct(name: str, per: Per, sense: str, gate: Gate, feature: str) -> FitKind:
@@ -155,9 +174,15 @@ FIT_KINDS: dict[str, FitKind] = {
         _difference(
             "damper press", Per.ENGINE, "interference", _START, ("damper hub", ("crank snout",))
         ),
+        _named_by_file("press", "interference", "shaft − hole"),
+        _named_by_file("clearance", "clearance", "hole − shaft"),
     )
 }
-"""Every kind by name. A press is a negative clearance inside and is shown as interference."""
+"""Every kind by name. A press is a negative clearance inside and is shown as interference.
+
+`press` and `clearance` serve any hole and shaft: a gear on the crank, a liner in the block, a cam
+in its tunnel. The engine file names the two, and they say how many of the fit there are.
+"""
 
 WAYS_BY_NAME: dict[str, tuple[str, ...]] = {
     "main clearance": ("bearing bore", "housing and shells"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from bedplate.engine.declared import FitTable, OwnFeature, StationsTable
 from bedplate.engine.features import FEATURE_KINDS, FeatureKind, Per, Shape
-from bedplate.engine.fits import FitForm, Way
+from bedplate.engine.fits import FitForm, Way, formula_of
 from bedplate.engine.lines import Path, dotted
 from bedplate.engine.model import Feature, Fit, Layout, Limit, Station
 from bedplate.engine.sheet import Sheet
@@ -86,7 +86,7 @@ class Fitter:
             for number in self.only(own.path, own.per):
                 makers.make_own(own, number)
         for table in self.tables:
-            for number in self.only(table.path, table.kind.per):
+            for number in self._paired(table, self.only(table.path, table.kind.per)):
                 self._fit(table, number)
         for own in self.own:
             for number in self.only(own.path, own.per, silent=True):
@@ -151,7 +151,8 @@ class Fitter:
 
     def _numbers_of(self, feature: str, per: Per, number: str) -> tuple[str, ...]:
         """Return the numbers of a feature that stand behind a number of a fit."""
-        own_per = FEATURE_KINDS[feature].per
+        known = FEATURE_KINDS.get(feature)
+        own_per = known.per if known else per
         cylinders = self.layout.cylinders
         if own_per is per:
             return (number,)
@@ -161,6 +162,19 @@ class Fitter:
             cylinder = next(c for c in cylinders if c.label == number)
             return (str(cylinder.crankpin) if own_per is Per.CRANKPIN else cylinder.bank,)
         return tuple(c.label for c in cylinders if str(c.crankpin) == number)
+
+    def _paired(self, table: FitTable, numbers: tuple[str, ...]) -> tuple[str, ...]:
+        """Return the numbers for which what a fit names is there; where it is not is a fault."""
+        whole = True
+        declared = {own.name for own in self.own}
+        for key, name in zip(("hole", "shaft"), table.pair or (), strict=False):
+            lacking = [n for n in numbers if feature_id(name, n) not in self.features]
+            whole = whole and not lacking
+            if lacking and name in declared:
+                wrong = f"there is no '{name}' {', '.join(lacking)}"
+                right = "say with `only` which numbers the fit holds for, or add the feature there"
+                self.sheet.fault((*table.path, key), wrong, right)
+        return numbers if whole else ()
 
     def _fit(self, table: FitTable, number: str) -> None:
         kind = table.kind
@@ -173,7 +187,7 @@ class Fitter:
         )
         formula = kind.formula
         if kind.ways:
-            formula = ", or ".join(" − ".join(feature for feature, _ in way) for way in named)
+            formula = formula_of(kind.sense, [[feature for feature, _ in way] for way in named])
         self._check_axis(table, ways)
         self._add(
             table.path,
@@ -209,6 +223,8 @@ class Fitter:
                 self.sheet.fault(key, f"no station lies at '{direction}'", right)
 
     def _own_fit(self, own: OwnFeature, number: str) -> None:
+        if own.limits is None:
+            return
         self._add(
             own.path,
             Fit(
@@ -302,7 +318,7 @@ class _Features:
         name = feature_id(own.name, number)
         placed = [t for t in fitter.stations if t.feature == own.name]
         stations = next((t.stations for t in placed if t.stations), own.stations)
-        width = band(own.limits.low, own.limits.high)
+        nominal = own.nominal if own.nominal is not None else self._by_its_fit(own.name)
         fitter.features[name] = Feature(
             id=name,
             kind="own",
@@ -313,11 +329,31 @@ class _Features:
             shape=own.shape,
             gauge=next((t.gauge for t in placed if t.gauge), own.gauge),
             material=self._material("own", own.part, own.shape),
-            nominal=own.nominal,
-            play=None if own.nominal is None else play_of("", own.shape, own.nominal, width),
-            condition=next((t.state for t in placed if t.state), own.state),
+            nominal=nominal,
+            play=None if nominal is None else play_of("", own.shape, nominal, self._width(own)),
+            condition=next((t.state for t in placed if t.state), own.state)
+            or self._state_of(own.name),
             stations=stations,
         )
+
+    def _by_its_fit(self, name: str) -> float | None:
+        """Return the size to be expected of a surface by the other one of its fit, m."""
+        known = {own.name: own.nominal for own in self._fitter.own} | self._expected
+        for table in self._fitter.tables:
+            if table.pair is None or name not in table.pair or table.middle is None:
+                continue
+            hole, shaft = table.pair
+            space = -table.middle if table.kind.sense == "interference" else table.middle
+            other = known.get(shaft if name == hole else hole)
+            if other is not None:
+                return round(other + space if name == hole else other - space, 10)
+        return None
+
+    def _width(self, own: OwnFeature) -> float:
+        """Return the width of the widest limits that a feature of the file's own has, m."""
+        named = [t.limits[0].range for t in self._fitter.tables if own.name in (t.pair or ())]
+        ranges = named if own.limits is None else [own.limits, *named]
+        return max((band(limits.low, limits.high) for limits in ranges), default=0.0)
 
     def _where(self, kind: FeatureKind, number: str) -> Where:
         tables = [

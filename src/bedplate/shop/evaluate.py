@@ -156,7 +156,7 @@ def _judged(
 
 
 def _crown(fit: Fit, feature: Feature, sizes: Mapping[str, Size]) -> float | None:
-    if not fit.directions:
+    if not fit.directions or fit.sense == "interference":
         return None
     excess = eccentricity(sizes[feature.id], feature)
     return None if excess is None else float(excess.nominal_value)

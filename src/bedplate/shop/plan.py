@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from bedplate.engine import FEATURE_KINDS, Feature, Gate, Station
+from bedplate.engine import FEATURE_KINDS, Feature, Gate, Shape, Station
 from bedplate.metrology import Verdict
 from bedplate.shop.model import FeatureState, FitState, GaugeState, PlanGroup, PlanStep
 
-_Key = tuple[int, int, str, str, float | None]
-"""Gate, order of the kind, its name, the condition, the nominal size of a setting in m."""
+_Key = tuple[int, int, int, str, str, float | None]
+"""Gate, 0 for what comes first, order of the kind, its name, the condition, the nominal size of a
+setting in m."""
 
 _GATES = list(Gate)
 _ORDER = {name: index for index, name in enumerate(FEATURE_KINDS)}
@@ -82,23 +83,24 @@ def _key(feature: Feature, fits: list[FitState]) -> _Key:
     gate = min(_GATES.index(f.fit.gate) for f in fits)
     setting = feature.nominal if feature.gauge == "bore gauge" else None
     kind = feature.kind if feature.kind in FEATURE_KINDS else feature.id.rstrip("-0123456789")
-    return gate, _ORDER.get(feature.kind, len(_ORDER)), kind, feature.condition, setting
+    order = _ORDER.get(feature.kind, len(_ORDER))
+    return gate, _measured_first(feature), order, kind, feature.condition, setting
 
 
 def _sortable(key: _Key) -> tuple[int, int, str, str, float]:
-    gate, order, kind, condition, setting = key
+    gate, first, order, kind, condition, setting = key
     return (
         gate,
-        _measured_first(kind),
+        first,
         kind if order == len(_ORDER) else f"{order:03}",
         condition,
         (setting or 0.0),
     )
 
 
-def _measured_first(kind: str) -> int:
+def _measured_first(feature: Feature) -> int:
     """Journals, pins and pistons come first: the bore gauge is set in their micrometer."""
-    return 0 if kind in {"main journal", "crankpin", "piston", "piston pin", "crank snout"} else 1
+    return 0 if feature.shape is Shape.SHAFT else 1
 
 
 def _steps(feature: FeatureState, fits: list[FitState]) -> tuple[PlanStep, ...]:
@@ -133,7 +135,7 @@ def _step(
 
 
 def _group(key: _Key, steps: list[PlanStep], gauges: Mapping[str, GaugeState]) -> PlanGroup:
-    _, _, kind, condition, setting = key
+    *_, kind, condition, setting = key
     gauge_kind = steps[0].gauge_kind
     title = kind[:1].upper() + kind[1:]
     return PlanGroup(
