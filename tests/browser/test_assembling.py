@@ -16,7 +16,7 @@ from .probes import PALE, TOO_SMALL, WIDE
 
 pytestmark = pytest.mark.browser
 
-BOUNCE = 260
+BOUNCE = 210
 """ms, in which a press that follows another is a foot switch's chatter."""
 
 ORDER = (5, 6, 3, 4, 7, 8, 1, 2, 9, 10)
@@ -66,7 +66,6 @@ class Hands:
         before = self.count()
         self.page.locator(scope).get_by_role("button", name=name).first.click()
         self.after(before)
-        self.page.wait_for_load_state("networkidle")
 
     def step(self, name):
         """Do a step with everything that its page asks for."""
@@ -177,7 +176,7 @@ def test_trial_and_final_assembly_to_the_closed_short_block(made):
 
 
 def _frame_with_trouble(hands):
-    """Tighten the frame on trial: the network breaks, the server dies mid-angle, and all is there."""
+    """Tighten the frame on trial: the network breaks, the server dies mid-angle, all is there."""
     page, bench = hands.page, hands.bench
     hands.begin("frame")
     for bolt in (5, 6, 3):
@@ -265,7 +264,7 @@ def _as_it_was_done(hands):
     frame = known["frame", ""].run
     assert tuple(step.bolt for step in frame.stages[1].bolts) == ORDER
     taken = [n for n in state.entries if isinstance(n.entry, BoltTightened)]
-    # Trial and final: 3 + 10 + 10 + 4 bolts of the frame, 4 of each rod; one angle came in two parts.
+    # Trial and final: 3 + 10 + 10 + 4 bolts of the frame, 4 of each rod; one angle in two parts.
     assert len(taken) == 2 * (27 + 4 * 4) + 1
     assert hands.bench.shop.verify("k").ok
     book = pypdf.PdfReader(io.BytesIO(hands.bench.shop.book("k")))

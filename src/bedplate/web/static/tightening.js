@@ -4,7 +4,7 @@
 import { add, drop, newId, send, retry, waiting } from "./outbox.js";
 import { say } from "./bedplate.js";
 
-const BOUNCE = 250; // ms: a foot switch that chatters is one press
+const BOUNCE = 200; // ms: a foot switch that chatters is one press
 const WATCH = 2500;
 let shownAt = performance.now();
 let busy = false;
