@@ -194,6 +194,25 @@ def test_an_order_is_revised_and_says_why_it_is_stale(workshop: Workshop) -> Non
     assert order(workshop).changed == ()
 
 
+HOSTILE = '*bold* #panic() $x^2$ <label> "quoted" & <svg onload="x"/>'
+
+
+def test_order_and_letter_are_set_whatever_was_typed(workshop: Workshop) -> None:
+    assert workshop.order_sheet(SIX).startswith(b"%PDF-")
+    workshop.issue_order(SIX, by=HOSTILE, shop=HOSTILE)
+    said = {"row": "cylinder-bore-1", "value": "84.600 mm", "remark": HOSTILE, "gauge": HOSTILE}
+    workshop.take_return(SIX, [{**said, "condition": HOSTILE}], by=HOSTILE)
+    workshop.waive_row(SIX, "wash", HOSTILE, by=HOSTILE)
+    workshop.add_part(SIX, {"identity": HOSTILE, "part": HOSTILE, "marks": HOSTILE}, by=HOSTILE)
+    for data in (workshop.order_sheet(SIX), workshop.order_letter(SIX), workshop.book(SIX)):
+        assert data.startswith(b"%PDF-")
+
+
+def test_the_same_record_gives_the_same_order_byte_for_byte(workshop: Workshop) -> None:
+    workshop.issue_order(SIX, by=WHO)
+    assert workshop.order_sheet(SIX) == workshop.order_sheet(SIX)
+
+
 # ---- the return
 
 

@@ -169,15 +169,17 @@ class _Asked:
         return next(iter(named or [f for f in self._families if not f.only]), None)
 
     def _rules(self) -> ShellRules:
-        family = self._families[0] if self._families else None
-        if family is None:
-            return ShellRules()
-        pairs = {tuple(sorted(pair * 2 if len(pair) == 1 else pair)) for pair in
-                 (tuple(p) for p in family.forbidden)}  # fmt: skip
+        """Return the rules of all tables of the bearing together, the strictest of each."""
+        forbidden = {
+            tuple(sorted(pair * 2 if len(pair) == 1 else pair))
+            for family in self._families
+            for pair in (tuple(p) for p in family.forbidden)
+        }
+        differences = [f.difference for f in self._families if f.difference is not None]
         return ShellRules(
-            forbidden=frozenset((a, b) for a, b in pairs),
-            wall_difference=family.difference,
-            thicker="loaded" if family.thicker else "anywhere",
+            forbidden=frozenset((a, b) for a, b in forbidden),
+            wall_difference=min(differences, default=None),
+            thicker="loaded" if any(f.thicker for f in self._families) else "anywhere",
         )
 
     def _bearings(self) -> Iterator[Bearing]:
