@@ -12,6 +12,7 @@ from bedplate.shop.duty.bearings import Choice, film_bearings
 from bedplate.shop.duty.check import Standing, duty_check
 from bedplate.shop.duty.gas import pressure_at, read_trace
 from bedplate.shop.duty.given import Given, How
+from bedplate.shop.duty.heat import hot_fits
 from bedplate.shop.duty.train import crank_train
 from bedplate.shop.duty.volumes import volumes
 
@@ -190,3 +191,25 @@ def test_a_four_with_the_crank_turning_the_other_way_is_its_mirror_image():
     turned = crank_train(Given(read_engine(other)))
     assert np.allclose(usual.layout.bank, -turned.layout.bank)
     assert np.allclose(usual.firing % (4 * pi), turned.firing % (4 * pi))
+
+
+def test_hot_fits_by_hand():
+    fits, unknown = hot_fits(given("straight-six"))
+    found = {fit.name: fit for fit in fits}
+    piston = found["piston 1 in its bore"]
+    # 84.50 mm bore of grey iron (11.0e-6) at 115 °C, skirt of 2618 (22.3e-6) at 108 °C, 85 µm cold.
+    bore, skirt = 84.5e-3, 84.5e-3 - 85e-6
+    hot = 85e-6 + bore * 11.0e-6 * 95 - skirt * 22.3e-6 * 88
+    assert piston.hot == pytest.approx(hot, abs=1e-9)
+    ring = found["top ring gap, cylinder 1"]
+    assert ring.hot == pytest.approx(0.46e-3 + pi * bore * (11.0e-6 * 95 - 11.5e-6 * 170), abs=1e-9)
+    assert ring.per_kelvin < 0
+    assert unknown == ()
+
+
+def test_the_press_of_shells_says_what_heat_changes_of_it():
+    known = given("straight-six")
+    _, unknown = hot_fits(known, film_bearings(known))
+    # 64.008 mm at 112 °C in grey iron against steel shells at 105 °C.
+    change = 64.008e-3 * (11.0e-6 * 92 - 11.5e-6 * 85) * 1e6
+    assert f"loses {change:.0f} µm" in unknown[0]

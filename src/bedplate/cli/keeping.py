@@ -48,7 +48,11 @@ def _add_file(command: argparse.ArgumentParser, usual: str) -> None:
 
 
 def _book(arguments: argparse.Namespace) -> int:
+    from bedplate.cli.duty import say_if_compiling
+
     with opened(arguments) as workshop:
+        if workshop.state(arguments.build).engine.duty.figure("weights.piston") is not None:
+            say_if_compiling()
         data = workshop.book(arguments.build)
     return _written(arguments, data, f"{arguments.build}-book.pdf")
 

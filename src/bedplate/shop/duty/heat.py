@@ -53,6 +53,7 @@ def hot_fits(
             elif made:
                 unknown.append(made)
     found += [hot for one in bearings if (hot := _bearing(one)) is not None]
+    unknown += _grips(given, bearings)
     return tuple(found), tuple(dict.fromkeys(unknown))
 
 
@@ -130,6 +131,30 @@ def _ring(given: Given, ring: str, label: str) -> HotFit | str:
             ("expansion of the ring", material),
         ),
     )
+
+
+def _grips(given: Given, bearings: tuple[FilmBearing, ...]) -> list[str]:
+    """Return what heat changes of the press of the shells in their housings.
+
+    The press itself is not measurable on the bench and not in the file: only its change is told.
+    """
+    said = []
+    for kind in ("main", "rod"):
+        one = next((b for b in bearings if b.kind == kind), None)
+        housing = given.size(f"{kind}-housing-{one.number}") if one is not None else None
+        if one is None or housing is None or one.bearing.expansion is None:
+            continue
+        growth = one.bearing.expansion
+        warm = growth.housing_temperature or one.bearing.supply.temperature
+        inner = one.bearing.supply.temperature
+        opens = growth.housing * (warm - COLD) - growth.shell * (inner - COLD)
+        change = housing.value * opens * 1e6
+        word = f"loses {change:.0f} µm" if change > 0 else f"gains {-change:.0f} µm"
+        said.append(
+            f"Press of the {kind} shells in their housing: the crush is not known; hot, it {word}"
+            f" on the diameter, with the shells at {inner - 273.15:.0f} °C."
+        )
+    return said
 
 
 def _bearing(one: FilmBearing) -> HotFit | None:
