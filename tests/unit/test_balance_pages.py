@@ -75,6 +75,24 @@ def test_torsion_shows_its_bands_and_says_what_is_missing(page, tmp_path):
     other.close()
 
 
+def test_the_calculators_of_the_page_answer_or_say_what_is_wrong(page):
+    asked = {"unbalance": "2 oz·in", "mass": "25 kg", "speed": "8000 rpm", "grade": "G 16",
+             "part": "piston", "heavier": "5 g"}  # fmt: skip
+    html = page.get("/builds/b/balance", params=asked).text
+    assert "1011 N" in html
+    assert "+2.5 g" in html
+    html = page.get("/builds/b/balance", params={**asked, "mass": "25 mm"}).text
+    assert "a mass is wanted" in html
+    runs = {"a0": "7.2@238", "b0": "13.5@296", "m1": "2.5 g@0", "a1": "4.9@114", "b1": "9.2@347",
+            "m2": "2.5 g@0", "a2": "4.0@79", "b2": "12.0@292", "radius": "80 mm", "drill": "10 mm",
+            "at": "0 45 90 135 180 225 270 315"}  # fmt: skip
+    html = page.get("/builds/b/balance", params=runs).text
+    assert "2.951 g at 50.2°" in html
+    assert "118° point" in html
+    html = page.get("/builds/b/balance", params={**runs, "a2": "4.9@114", "b2": "9.2@347"}).text
+    assert "linearly dependent" in html
+
+
 def test_the_card_is_given_as_pdf(page):
     answer = page.get("/builds/b/bobweight.pdf")
     assert answer.headers["content-type"] == "application/pdf"

@@ -336,34 +336,21 @@ def _print_shaking(shaking: Shaking, shown: Units) -> None:
 
 
 def _residual(a: argparse.Namespace) -> int:
-    from bedplate.quantity import Dimension, Units, show, show_both
-    from bedplate.shop.balance.residual import meaning_of
+    from bedplate.engine.duty import Figure
+    from bedplate.quantity import Dimension, Units
+    from bedplate.shop.balance.residual import read_grade, residual_rows
 
-    shown = Units(a.units) if a.units else Units.METRIC
     planes = tuple(_read(text, Dimension.LENGTH) for text in a.planes or ())
-    grade = float(a.grade.strip().removeprefix("G")) if a.grade else None
-    found = meaning_of(
-        _read(a.unbalance, Dimension.UNBALANCE), _read(a.mass, Dimension.MASS),
-        _read(a.speed, Dimension.ROTATION), grade=grade,
-        planes=(planes[0], planes[1]) if planes else None,
-        centre=_read(a.centre, Dimension.LENGTH) if a.centre else None,
-    )  # fmt: skip
-    rows = [
-        ("unbalance", show_both(found.given, Dimension.UNBALANCE, shown)),
-        (
-            "centre of mass off by",
-            show(found.found.eccentricity, Dimension.LENGTH, shown, unit="µm"),
-        ),
-        ("force at that speed", show_both(found.found.force, Dimension.FORCE, shown)),
-        ("e·ω", f"{found.found.grade:.3g} mm/s"),
-        ("within grade", "none" if found.grade is None else f"G {found.grade:g}"),
-    ]
-    if found.permissible is not None:
-        rows.append((f"permitted by G {grade:g}",
-                     show_both(found.permissible, Dimension.UNBALANCE, shown)))  # fmt: skip
-    if found.planes is not None:
-        for name, share in (("plane A", found.planes.plane_a), ("plane B", found.planes.plane_b)):
-            rows.append((f"of it in {name}", show_both(share, Dimension.UNBALANCE, shown)))
+    centre = _read(a.centre, Dimension.LENGTH) if a.centre else None
+    rows = residual_rows(
+        _read(a.unbalance, Dimension.UNBALANCE),
+        _read(a.mass, Dimension.MASS),
+        _read(a.speed, Dimension.ROTATION),
+        read_grade(a.grade),
+        (planes[0], planes[1]) if planes else None,
+        None if centre is None else Figure(centre, a.centre, "typed"),
+        Units(a.units) if a.units else Units.METRIC,
+    )
     if a.json:
         from bedplate.cli.output import print_json
 
@@ -375,8 +362,12 @@ def _residual(a: argparse.Namespace) -> int:
 
 
 def _correct(a: argparse.Namespace) -> int:
-    from bedplate.quantity import Dimension, Units, show
-    from bedplate.shop.balance.residual import angle_words, removal_words, two_plane_correction
+    from bedplate.quantity import Dimension, Units
+    from bedplate.shop.balance.residual import (
+        correction_lines,
+        removal_words,
+        two_plane_correction,
+    )
 
     shown = Units(a.units) if a.units else Units.METRIC
     found = two_plane_correction(
@@ -388,10 +379,7 @@ def _correct(a: argparse.Namespace) -> int:
         print_json([{"mass": c.amount, "angle": c.angle, "parts": c.parts} for c in found])
         return 0
     for plane, one in enumerate(found, 1):
-        mass = show(one.amount, Dimension.MASS, shown, resolution=1e-6)
-        print(f"Plane {plane}: add {mass} at {angle_words(one.angle)}, or take it away opposite.")
-        for angle, part in one.parts:
-            print(f"  {show(part, Dimension.MASS, shown, resolution=1e-6)} at {angle_words(angle)}")
+        print("\n  ".join(correction_lines(plane, one, shown)))
         if a.drill and a.radius:
             radius = _read(a.radius, Dimension.LENGTH)
             drill, density = _read(a.drill, Dimension.LENGTH), _read(a.density, Dimension.DENSITY)

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import atan2, cos, hypot, sin
+from math import atan2, cos, hypot, pi, sin
 
 from bedplate.documents import ink
 from bedplate.engine import Engine
+from bedplate.engine.balancing import ShaftSaid
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.balance.bob_weight import Throw, ThrowCard, throws_of
 
@@ -32,7 +33,10 @@ class Vector:
 
 
 def throws_picture(engine: Engine, cards: Sequence[ThrowCard] = ()) -> str:
-    """Return the throws in their angles, each with its number, cylinders and bob-weight."""
+    """Return throws, counterweights and balance shafts in their angles while throw 1 is at 0°.
+
+    Each throw has its number, cylinders and bob-weight.
+    """
     way = 1.0 if engine.layout.clockwise else -1.0
     middle = _SIDE / 2
     parts = [ink.ring(middle, middle, 16, "heavy"), _turning(middle, way)]
@@ -46,8 +50,65 @@ def throws_picture(engine: Engine, cards: Sequence[ThrowCard] = ()) -> str:
     by_number = {card.throw.number: card for card in cards}
     for together in groups.values():
         parts.append(_throws(together, by_number, middle, way))
+    weights = [weight.angle for weight in engine.duty.counterweights]
+    if engine.duty.value("crank.opposite"):
+        weights += [_mean(together[0].angles) + pi for together in groups.values()]
+    parts += [_counterweight(angle, middle, way) for angle in weights]
+    shafts = engine.balancing.shafts
+    parts += [
+        _shaft(shaft, middle + 100 * (number - (len(shafts) - 1) / 2), _SIDE + 26, way)
+        for number, shaft in enumerate(shafts)
+    ]
+    height = _SIDE + (72 if shafts else 0)
     name = f"{engine.name}: throws seen from the free end"
-    return ink.drawing(_SIDE, _SIDE, "".join(parts), name=name, kind="throws", links=False)
+    if weights:
+        name += ", hatched counterweights"
+    return ink.drawing(_SIDE, height, "".join(parts), name=name, kind="throws", links=False)
+
+
+def _mean(angles: Sequence[float]) -> float:
+    """Return the direction midway between the pins of a throw."""
+    return atan2(sum(sin(angle) for angle in angles), sum(cos(angle) for angle in angles))
+
+
+def _counterweight(angle: float, middle: float, way: float) -> str:
+    """Return a counterweight as a sector with a few hatching lines."""
+    inner, outer, half = 38.0, 56.0, 0.55
+    corners = [
+        _place(angle + turn, reach, way)
+        for turn, reach in ((-half, inner), (-half, outer), (half, outer), (half, inner))
+    ]
+    (x1, y1), (x2, y2), (x3, y3), (x4, y4) = (
+        (middle + right, middle - up) for right, up in corners
+    )
+    out, back = (1, 0) if way > 0 else (0, 1)
+    edge = (
+        f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}A{outer:g} {outer:g} 0 0 {out} {x3:.1f} {y3:.1f}"
+        f"L{x4:.1f} {y4:.1f}A{inner:g} {inner:g} 0 0 {back} {x1:.1f} {y1:.1f}Z"
+    )
+    lines = []
+    for step in range(-3, 4):
+        near, far = (
+            _place(angle + half * (step + lean) / 4, reach, way)
+            for reach, lean in ((inner, -0.5), (outer, 0.5))
+        )
+        lines.append(
+            ink.line(middle + near[0], middle - near[1], middle + far[0], middle - far[1], "hatch")
+        )
+    return ink.path(edge, "thin") + "".join(lines)
+
+
+def _shaft(shaft: ShaftSaid, x: float, y: float, way: float) -> str:
+    """Return a balance shaft with its heavy side, its name and its turns."""
+    right, up = _place(shaft.angle.value, 12.0, way)
+    turns = f"{abs(shaft.ratio)} × {'with' if shaft.ratio > 0 else 'against'} the crank"
+    return (
+        ink.ring(x, y, 18)
+        + ink.line(x, y, x + right, y - up)
+        + ink.ring(x + right, y - up, 4, "solid")
+        + ink.text(x, y + 26, shaft.name, 10)
+        + ink.text(x, y + 38, turns, 10)
+    )
 
 
 def _place(angle: float, reach: float, way: float) -> tuple[float, float]:
@@ -75,18 +136,16 @@ def _throws(together: list[Throw], cards: dict[int, ThrowCard], middle: float, w
             x, y = _place(angle, _REACH, way)
             parts.append(ink.line(middle, middle, middle + x, middle - y, "heavy"))
             parts.append(ink.ring(middle + x, middle - y, 10))
-    mean = sum(together[0].angles) / len(together[0].angles)
-    if len(together[0].angles) > 1 and abs(together[0].angles[0] - mean) > 1.6:
-        mean = together[0].angles[0]
+    mean = _mean(together[0].angles)
     x, y = _place(mean, _REACH + 40, way)
     said = ", ".join(str(throw.number) for throw in together)
     parts.append(ink.text(middle + x, middle - y - 6, said, 15))
     labels = " ".join(label for throw in together for label in throw.labels)
     parts.append(ink.text(middle + x, middle - y + 8, f"cyl. {labels}", 10))
     found = [cards[throw.number] for throw in together if throw.number in cards]
-    if found:
-        weight = show(found[0].bob_weight, Dimension.MASS, Units.METRIC)
-        parts.append(ink.text(middle + x, middle - y + 20, weight, 10))
+    shown = dict.fromkeys(show(one.bob_weight, Dimension.MASS, Units.METRIC) for one in found)
+    if shown:
+        parts.append(ink.text(middle + x, middle - y + 20, ", ".join(shown), 10))
     return "".join(parts)
 
 

@@ -41,10 +41,14 @@ class BalancePages(Pages):
 
     def balance(self, request: Request) -> Response:
         """Show throws, masses, vectors and the ledger."""
-        from bedplate.web.views.balance import balance_view
+        from bedplate.web.views.balance import ASKED, answer_of, balance_view
 
-        state = self._state(request)
-        return page(request, "balance.html", state=state, view=balance_view(state), tab=TAB)
+        state, typed = self._state(request), request.query_params
+        ask = {name: typed.get(name, "").strip()[:200] for name in ASKED}
+        return page(
+            request, "balance.html", state=state, view=balance_view(state), tab=TAB, ask=ask,
+            answer=answer_of(state, ask),
+        )  # fmt: skip
 
     def torsion(self, request: Request) -> Response:
         """Show critical speeds and twist."""

@@ -91,6 +91,8 @@ class Balancing(Core):
         :param residual: 'front 120 g·mm @ 40 deg', one a plane; the angle may be left out
         :param lines: 'big end 2 x 432 g', one a line
         """
+        from bedplate.shop.balance.residual import read_grade
+
         needed(shop, "which shop balanced it")
         with self._lock:
             again = self._taken(id)
@@ -113,7 +115,7 @@ class Balancing(Core):
                 bob_weight=total,
                 mass=_given(mass, _WEIGHT),
                 speed=_given(speed, Dimension.ROTATION),
-                grade=_grade(grade),
+                grade=read_grade(grade),
                 on_crank=tuple(on_crank),
                 machine=machine.strip(),
             )
@@ -226,20 +228,6 @@ def _given(text: str, dimension: Dimension) -> Typed | None:
         sentence = f"'{text.strip()[:40]}' is below nothing."
         raise EntryError(sentence, hint="Check the sign.")
     return typed
-
-
-def _grade(text: str) -> float | None:
-    plain = text.strip().removeprefix("G").strip()
-    if not plain:
-        return None
-    try:
-        grade = float(plain.replace(",", "."))
-    except ValueError:
-        grade = 0.0
-    if not 0 < grade <= 4000:
-        sentence = f"'{text.strip()[:40]}' is no balance quality grade."
-        raise EntryError(sentence, hint="Write it as 'G 16'.")
-    return grade
 
 
 def _residuals(texts: Sequence[str]) -> tuple[PlaneResidual, ...]:

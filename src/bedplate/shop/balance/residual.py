@@ -10,6 +10,7 @@ import numpy as np
 
 from bedplate.engine import Engine
 from bedplate.engine.balancing import CRANK
+from bedplate.engine.duty import Figure
 from bedplate.errors import InputError
 from bedplate.physics.rotor import (
     Allocation,
@@ -24,7 +25,7 @@ from bedplate.physics.rotor import (
     residual,
     split_into_angles,
 )
-from bedplate.quantity import Dimension, Units, parse, show
+from bedplate.quantity import Dimension, Units, parse, show, show_both
 from bedplate.record.entries import BalanceCardTaken
 from bedplate.shop.balance.bob_weight import Card
 from bedplate.shop.balance.weights import COVERAGE
@@ -302,3 +303,69 @@ def removal_words(
 def angle_words(value: float) -> str:
     """Return an angle to a tenth of a degree."""
     return f"{degrees(value):.1f}°"
+
+
+def read_grade(text: str) -> float | None:
+    """Read 'G 16' or '16'; None for nothing.
+
+    :raises InputError: it is no grade
+    """
+    plain = text.strip().removeprefix("G").strip()
+    if not plain:
+        return None
+    try:
+        grade = float(plain.replace(",", "."))
+    except ValueError:
+        grade = 0.0
+    if not 0 < grade <= 4000:
+        sentence = f"'{text.strip()[:40]}' is no balance quality grade."
+        raise InputError(sentence, hint="Write it as 'G 16'.")
+    return grade
+
+
+def residual_rows(
+    unbalance: float,
+    mass: float,
+    speed: float,
+    grade: float | None,
+    planes: tuple[float, float] | None,
+    centre: Figure | None,
+    units: Units,
+) -> tuple[tuple[str, str], ...]:
+    """Return what an unbalance means, a line each: what, and how much with its unit.
+
+    :param unbalance: kg·m
+    :param mass: of the rotor, kg
+    :param speed: rad/s
+    :param grade: asked for, mm/s
+    """
+    found = meaning_of(
+        unbalance, mass, speed, grade=grade, planes=planes, centre=centre.value if centre else None
+    )
+    off = show(found.found.eccentricity, Dimension.LENGTH, units, unit="µm")
+    rows = [
+        ("unbalance", show_both(found.given, Dimension.UNBALANCE, units)),
+        ("centre of mass off by", off),
+        ("force at that speed", show_both(found.found.force, Dimension.FORCE, units)),
+        ("e·ω", f"{found.found.grade:.3g} mm/s"),
+        ("within grade", "none" if found.grade is None else f"G {found.grade:g}"),
+    ]
+    if found.permissible is not None:
+        most = show_both(found.permissible, Dimension.UNBALANCE, units)
+        rows.append((f"permitted by G {grade:g}", most))
+    if found.planes is not None:
+        for name, share in (("plane A", found.planes.plane_a), ("plane B", found.planes.plane_b)):
+            rows.append((f"of it in {name}", show_both(share, Dimension.UNBALANCE, units)))
+    return tuple(rows)
+
+
+def correction_lines(plane: int, one: Correction, units: Units) -> list[str]:
+    """Return in words what to add in a plane, and at which of the angles that are there."""
+    mass = show(one.amount, Dimension.MASS, units, resolution=1e-6)
+    lines = [f"Plane {plane}: add {mass} at {angle_words(one.angle)}, or take it away opposite."]
+    for angle, part in one.parts:
+        share = show(part, Dimension.MASS, units, resolution=1e-6)
+        lines.append(
+            f"Plane {plane}, at the angles that are there: {share} at {angle_words(angle)}."
+        )
+    return lines

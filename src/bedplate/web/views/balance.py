@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -17,10 +18,18 @@ from bedplate.documents.balance_picture import throws_picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
-from bedplate.quantity import Dimension, show, show_both
-from bedplate.shop.balance.bob_weight import bob_weight_card
+from bedplate.quantity import Dimension, parse, show, show_both
+from bedplate.shop.balance.bob_weight import bob_weight_card, swapped
 from bedplate.shop.balance.ledger import SAID, Ledger, LedgerPart, Standing, ledger_of
-from bedplate.shop.balance.residual import check_card
+from bedplate.shop.balance.residual import (
+    bearing_planes,
+    check_card,
+    correction_lines,
+    read_grade,
+    removal_words,
+    residual_rows,
+    two_plane_correction,
+)
 from bedplate.shop.balance.shaking import shaking_of
 from bedplate.shop.balance.weights import PARTS, ROD, weights_of
 from bedplate.shop.model import State
@@ -70,6 +79,7 @@ class BalanceView:
     labels: tuple[str, ...]
     left: str
     scale: str
+    lines: tuple[str, ...] = (*PARTS, "oil")
 
 
 def balance_view(state: State) -> BalanceView:
@@ -126,6 +136,82 @@ def _shaking(state: State) -> ShakeView:
         found.train.unknown,
         tuple((title, _drawn(svg)) for title, svg in sums(state, found)),
     )  # fmt: skip
+
+
+ASKED = (
+    "unbalance", "mass", "speed", "grade", "part", "heavier", "a0", "b0", "m1", "a1", "b1", "m2",
+    "a2", "b2", "at", "radius", "drill", "density",
+)  # fmt: skip
+"""What the calculators of the page are asked, by name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the calculators of the page say."""
+
+    error: str = ""
+    rows: tuple[tuple[str, str], ...] = ()
+    correction_error: str = ""
+    correction: tuple[str, ...] = ()
+
+
+def answer_of(state: State, ask: Mapping[str, str]) -> Answer:
+    """Return what the calculators say to what was typed; errors as sentences."""
+    error, wrong = "", ""
+    rows: tuple[tuple[str, str], ...] = ()
+    lines: tuple[str, ...] = ()
+    try:
+        rows = (*_meaning(state, ask), *_swap(state, ask))
+    except InputError as refused:
+        error = f"{refused.sentence} {refused.hint}".strip()
+    try:
+        lines = _correction(state, ask)
+    except InputError as refused:
+        wrong = f"{refused.sentence} {refused.hint}".strip()
+    return Answer(error, rows, wrong, lines)
+
+
+def _meaning(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    if not (ask["unbalance"] and ask["mass"] and ask["speed"]):
+        return ()
+    return residual_rows(
+        parse(ask["unbalance"], Dimension.UNBALANCE).value,
+        parse(ask["mass"], Dimension.MASS).value,
+        parse(ask["speed"], Dimension.ROTATION).value,
+        read_grade(ask["grade"]),
+        bearing_planes(state.engine),
+        state.engine.balancing.figure("balance.centre"),
+        state.units,
+    )
+
+
+def _swap(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    if not ask["heavier"]:
+        return ()
+    card = bob_weight_card(state.engine, weights_of(state.engine, state))
+    moved = swapped(card, ask["part"], parse(ask["heavier"], Dimension.MASS).value)
+    shown = show(moved, Dimension.MASS, state.units, signed=True)
+    return ((f"One {ask['part']} by {ask['heavier']} moves its throw's bob-weight by", shown),)
+
+
+def _correction(state: State, ask: Mapping[str, str]) -> tuple[str, ...]:
+    if not (ask["a0"] and ask["b0"]):
+        return ()
+    found = two_plane_correction(
+        (ask["a0"], ask["b0"]),
+        ((ask["a1"], ask["b1"]), (ask["a2"], ask["b2"])),
+        (ask["m1"], ask["m2"]),
+        ask["at"].replace(",", " ").split(),
+    )
+    lines = []
+    for plane, one in enumerate(found, 1):
+        lines += correction_lines(plane, one, state.units)
+        if ask["drill"] and ask["radius"]:
+            radius = parse(ask["radius"], Dimension.LENGTH).value
+            drill = parse(ask["drill"], Dimension.LENGTH).value
+            density = parse(ask["density"] or "7850 kg/m³", Dimension.DENSITY).value
+            lines.append(removal_words(one.amount * radius, drill, radius, density, state.units))
+    return tuple(lines)
 
 
 @dataclass(frozen=True, slots=True)
