@@ -71,6 +71,8 @@ class Reckoning:
         self._facts = facts
         self._previous = previous
         self._state: State | None = None
+        self._engine: Engine
+        self._read = ""
         self._reckon()
 
     def state(self) -> State:
@@ -161,7 +163,9 @@ class Reckoning:
 
     def _reckon(self) -> None:
         facts = self._facts
-        self._engine: Engine = read_engine(facts.engine_text, "the engine file of this build")
+        if self._read != facts.engine_text:
+            self._engine = read_engine(facts.engine_text, "the engine file of this build")
+            self._read = facts.engine_text
         self._gauges = gauge_states(facts)
         self._features: dict[str, FeatureState] = {}
         self._fits: dict[str, FitState] = {}
