@@ -279,6 +279,8 @@ def test_the_pages_are_wide_big_and_dark_enough(made):
     hands = made
     shop = hands.bench.shop
     run = shop.begin_tightening("k", "frame", by="Ann", purpose="trial").run
+    shop.turn_crank("k", "trial-mains", "3.0 N·m", by="Ann", breakaway="4.2 N·m")
+    shop.count_parts("k", "pin locks in the bag", "issued", "8", by="Ann")
     paths = [
         f"/builds/k/tightening?run={run}", "/builds/k/tightening", "/builds/k/assembly",
         "/builds/k/tightening?plan=rods&joint=2", "/builds/k/fasteners",

@@ -155,8 +155,8 @@ def _edges(axis: float, width: float, height: float, reach: float, *, layout_fro
     return (
         ink.text(14, height - 14, free, 14, "caption", "start")
         + ink.text(width - 14, height - 14, drive, 14, "caption", "end")
-        + ink.text(width / 2, axis - reach - 4, "right side", 14, "caption")
-        + ink.text(width / 2, axis + reach + 4, "left side", 14, "caption")
+        + ink.text(14, axis - reach - 4, "right side", 14, "caption", "start")
+        + ink.text(14, axis + reach - 6, "left side", 14, "caption", "start")
     )
 
 
