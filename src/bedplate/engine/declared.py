@@ -12,7 +12,7 @@ from bedplate.engine.features import FEATURE_KINDS, Per, Shape
 from bedplate.engine.fits import FIT_KINDS, WAYS_BY_NAME, FitForm, FitKind, Gate
 from bedplate.engine.lines import Path, line_of
 from bedplate.engine.model import Limit, Station
-from bedplate.engine.pairs import check_sense, named_by_fits, read_pair
+from bedplate.engine.pairs import check_sense, misnamed, named_by_fits, read_pair
 from bedplate.engine.sheet import Sheet, nearest
 from bedplate.engine.stations import grid, only_station, read_depth, single, slug
 from bedplate.errors import QuantityError
@@ -282,7 +282,7 @@ def _target_inside(
 
 
 def read_features(sheet: Sheet) -> list[OwnFeature]:
-    """Read the [[feature]] tables."""
+    """Read the [[feature]] tables, after the [[fit]] tables, which may use them."""
     fitted = named_by_fits(sheet)
     read = [_feature(sheet, ("feature", number), fitted) for number in sheet.tables("feature")]
     return [table for table in read if table is not None]
@@ -332,7 +332,7 @@ def _limits_said(sheet: Sheet, path: Path, *, fitted: bool) -> bool:
         right = 'write source = "maker\'s manual 2-55" (where the limits come from)'
         sheet.fault((*path, "source"), "is missing", right)
         return False
-    if not fitted:
+    if not fitted and not misnamed(sheet):
         right = 'write limits = "32.000..32.021 mm", or name it in a press or clearance'
         sheet.fault((*path, "limits"), "is missing", right)
     elif sheet.value((*path, "target")) is not None:

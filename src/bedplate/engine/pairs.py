@@ -34,6 +34,11 @@ def named_by_fits(sheet: Sheet) -> frozenset[str]:
     )
 
 
+def misnamed(sheet: Sheet) -> bool:
+    """Tell whether a [[fit]] names a surface wrongly: then one of the file's features lacks it."""
+    return any(fault.key.endswith((".hole", ".shaft")) for fault in sheet.faults)
+
+
 def read_pair(sheet: Sheet, path: Path, kind: FitKind) -> FitKind | None:
     """Return a kind as a [[fit]] table means it: with the two surfaces that the table names.
 
