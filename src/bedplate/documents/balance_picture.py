@@ -41,7 +41,7 @@ def throws_picture(engine: Engine, cards: Sequence[ThrowCard] = ()) -> str:
     middle = _SIDE / 2
     parts = [ink.ring(middle, middle, 16, "heavy"), _turning(middle, way)]
     banks = dict.fromkeys(cylinder.bank_angle for cylinder in engine.layout.cylinders)
-    axes = (_place(bank, 138.0, 1.0) for bank in banks)
+    axes = (_place(bank, 98.0, 1.0) for bank in banks)
     parts += [ink.line(middle, middle, middle + x, middle - y, "centre") for x, y in axes]
     groups: dict[tuple[int, int], list[Throw]] = {}
     for throw in throws_of(engine):
