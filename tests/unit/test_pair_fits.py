@@ -87,3 +87,27 @@ def test_the_sheet_calls_a_press_by_its_name_and_draws_its_parts_apart(tmp_path:
     assert "Crank gear bore press" in str(bore)
     pictures = [g["features"][0]["rows"][0]["picture"] for g in (bore, seat)]
     assert pictures[0] != pictures[1]
+
+
+@pytest.mark.parametrize(("kind", "crown_counts"), [("press", False), ("clearance", True)])
+def test_only_a_bearing_has_a_crown_that_differs_from_its_sides(
+    tmp_path: Path, kind: str, crown_counts: bool
+) -> None:
+    """Where the file says that the crown counts, it does; a press says nothing of its sides."""
+    words = ('kind   = "clearance"  ', 'limits = "0.020..0.062 mm"', 'target = "0.040 mm"')
+    text = examples()["flat-four"]
+    for old, new in zip(words, (f'kind = "{kind}"  ', 'limits = "1..90 µm"', ""), strict=True):
+        assert old in text
+        text = text.replace(old, new, 1)
+    text = text.replace('name   = "camshaft clearance"', 'axis = ["crown"]')
+    workshop = Workshop.open(tmp_path)
+    demo.fill(workshop, text, "b", wanted=lambda f: f.name.startswith("Camshaft"))
+    state = workshop.state("b")
+    fit, hole = state.fits[f"camshaft-bearing-bore-{kind}"], state.features["camshaft-bearing-bore"]
+    assert (fit.eccentricity is not None) is crown_counts
+    assert hole.size is not None
+    crown = [s.value.nominal_value for s in hole.size.stations if s.station.startswith("crown")]
+    shaft = state.features["camshaft-journal"].size
+    assert shaft is not None
+    gap = sum(crown) / len(crown) - shaft.mean.nominal_value
+    assert fit.value == pytest.approx(gap if kind == "clearance" else -gap)
