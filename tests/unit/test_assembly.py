@@ -157,3 +157,16 @@ def test_the_damper_waits_for_its_press_as_measured():
     workshop.start(examples()["straight-six"], by=BY, build="k")
     held = assembly(workshop.state("k")).steps["damper"]
     assert "Damper press is not measured." in held.against
+
+
+def test_a_step_that_follows_no_step_is_an_open_question():
+    text = ENGINE.replace('after  = "clean"', 'after  = "kleen"')
+    workshop = Workshop(MemoryStore())
+    workshop.start(text, by=BY, build="k")
+    sentences = [question.sentence for question in workshop.state("k").questions]
+    assert "The engine file's step 'oil jets' follows 'kleen', which is no step." in sentences
+
+
+def test_a_step_of_the_makers_may_be_called_like_a_usual_one():
+    steps = steps_of(read_engine(ENGINE.replace('name   = "oil jets"', 'name   = "crank"')))
+    assert {"crank", "crank-2"} <= set(steps)

@@ -12,6 +12,7 @@ from bedplate.shop.clamping import doubt_of_torque
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import Question, QuestionKind, State
 from bedplate.shop.order_offers import offer
+from bedplate.shop.steps import lost_steps
 from bedplate.shop.tightening import NO_ORDER, Joint, Run, bolt_name, joints
 
 _KIND = QuestionKind.FASTENER
@@ -19,6 +20,14 @@ _KIND = QuestionKind.FASTENER
 
 def fastening_questions(state: State) -> Iterator[Question]:
     """Yield what is open about bolts; nothing where the engine file has no plans."""
+    for lost in lost_steps(state.engine) if state.engine.assembly.steps else ():
+        yield Question(
+            Gate.CLOSING_MAINS,
+            QuestionKind.STEP,
+            f"step {lost.name}",
+            f"The engine file's step '{lost.name}' follows '{lost.after}', which is no step.",
+            "Name one as the page of the assembly does; until then it stands at the beginning.",
+        )
     if not state.engine.plans:
         return
     known = joints(state)

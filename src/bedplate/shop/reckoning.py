@@ -15,19 +15,32 @@ from bedplate.metrology import Size
 from bedplate.record.entries import (
     Accepted,
     AnyEntry,
+    AssemblyStep,
+    BoltMeasured,
+    BoltTightened,
     BuildStarted,
+    CautionShown,
     Checkpoint,
     ComparatorSet,
+    CrankTurned,
     EngineRevised,
+    FastenersFitted,
+    GateWaived,
     GaugeRegistered,
+    JointLoosened,
     Numbered,
     OrderIssued,
     PartReceived,
+    PartsCounted,
     Reading,
     ReturnTaken,
     Reworked,
     RingFiled,
+    SealantApplied,
     SelectionMade,
+    StageDone,
+    TighteningBegun,
+    TighteningStopped,
     Withdrawn,
 )
 from bedplate.shop.facts import Facts, gather
@@ -44,6 +57,23 @@ from bedplate.shop.model import (
 from bedplate.shop.plan import plan_of
 from bedplate.shop.questions import questions_of
 from bedplate.shop.sizing import Sizing
+
+_BESIDE = (
+    AssemblyStep,
+    BoltMeasured,
+    BoltTightened,
+    CautionShown,
+    CrankTurned,
+    FastenersFitted,
+    GateWaived,
+    JointLoosened,
+    PartsCounted,
+    SealantApplied,
+    StageDone,
+    TighteningBegun,
+    TighteningStopped,
+)
+"""What speaks of no size: bolts and steps of the assembly; taken back, no size changes."""
 
 
 def state_of(entries: Iterable[Numbered], *, previous: State | None = None) -> State:
@@ -148,7 +178,7 @@ class Reckoning:
                     self._renew((target.feature,))
                 elif isinstance(target, Accepted):
                     self._renew_fits((target.fit,))
-                else:
+                elif not isinstance(target, _BESIDE):
                     self._reckon()
             case Accepted():
                 self._renew_fits((entry.fit,))

@@ -229,7 +229,7 @@ def _has_damper(engine: Engine) -> bool:
 def _with_own(steps: list[Step], own: tuple[OwnStep, ...]) -> list[Step]:
     """Put the maker's steps in; what rested on the step before then rests on the new one too."""
     for asked in own:
-        name = slug(asked.name)
+        name = _free(slug(asked.name) or "step", steps)
         before = next((s for s in steps if asked.after in {s.id, s.name}), steps[0])
         place = steps.index(before)
         made = Step(
@@ -243,6 +243,20 @@ def _with_own(steps: list[Step], own: tuple[OwnStep, ...]) -> list[Step]:
         ]
         steps = [*steps[: place + 1], made, *later]
     return steps
+
+
+def _free(name: str, steps: list[Step]) -> str:
+    """Return a name that no step has yet."""
+    taken = {step.id for step in steps}
+    names = (name, *(f"{name}-{count}" for count in range(2, len(steps) + 3)))
+    return next(one for one in names if one not in taken)
+
+
+def lost_steps(engine: Engine) -> list[OwnStep]:
+    """Return the maker's steps that follow one that is not there."""
+    steps = steps_of(engine).values()
+    known = {name for step in steps for name in (step.id, step.name)}
+    return [step for step in engine.assembly.steps if step.after and step.after not in known]
 
 
 def _resting(step: Step, before: str, name: str) -> Step:
