@@ -8,9 +8,13 @@ from bedplate.engine import Gate
 from bedplate.metrology import Verdict
 from bedplate.metrology.results import Doubt
 from bedplate.quantity import Dimension, show_both
-from bedplate.shop.balance.ledger import balance_questions
-from bedplate.shop.checkin import order_questions
-from bedplate.shop.fastening import fastening_questions
+from bedplate.record.entries import (
+    BalanceCardTaken,
+    BalanceClosed,
+    OrderIssued,
+    SelectionMade,
+    TurningPart,
+)
 from bedplate.shop.model import (
     FeatureState,
     FitState,
@@ -19,7 +23,6 @@ from bedplate.shop.model import (
     ReadingState,
     State,
 )
-from bedplate.shop.selecting import selection_questions
 
 _GATES = list(Gate)
 _KINDS = list(QuestionKind)
@@ -38,12 +41,30 @@ def questions_of(state: State) -> tuple[Question, ...]:
         *_of_fits(state),
         *_of_features(state, gates),
         *_of_gauges(state, gates),
-        *order_questions(state, lambda: gates),
-        *selection_questions(state),
-        *fastening_questions(state),
-        *balance_questions(state),
+        *_of_topics(state, gates),
     ]
     return tuple(sorted(found, key=lambda q: (_GATES.index(q.gate), _KINDS.index(q.kind))))
+
+
+def _of_topics(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
+    """Yield what the topics ask that this build has; the others are not even loaded."""
+    kinds = {type(numbered.entry) for numbered in state.entries}
+    if OrderIssued in kinds:
+        from bedplate.shop.checkin import order_questions
+
+        yield from order_questions(state, lambda: gates)
+    if SelectionMade in kinds:
+        from bedplate.shop.selecting import selection_questions
+
+        yield from selection_questions(state)
+    if state.engine.plans:
+        from bedplate.shop.fastening import fastening_questions
+
+        yield from fastening_questions(state)
+    if state.engine.balancing.way or kinds & {BalanceCardTaken, BalanceClosed, TurningPart}:
+        from bedplate.shop.balance.ledger import balance_questions
+
+        yield from balance_questions(state)
 
 
 def gates_of_features(state: State) -> dict[str, Gate]:
