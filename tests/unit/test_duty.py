@@ -213,3 +213,28 @@ def test_the_press_of_shells_says_what_heat_changes_of_it():
     # 64.008 mm at 112 °C in grey iron against steel shells at 105 °C.
     change = 64.008e-3 * (11.0e-6 * 92 - 11.5e-6 * 85) * 1e6
     assert f"loses {change:.0f} µm" in unknown[0]
+
+
+def test_the_centre_main_of_a_four_between_two_like_throws_has_the_least_film():
+    # Both neighbours of the centre main pull it the same way: common practice, and any textbook on
+    # engine design on the balance of a flat-plane four.
+    check = duty_check(given("in-line-four-frame"), (7600 * RPM,))
+    mains = [one for one in check.rows[0].films if one.bearing.kind == "main"]
+    assert min(mains, key=lambda one: one.film.least_film).bearing.number == "3"
+
+
+@pytest.mark.parametrize("name", sorted(examples()))
+def test_every_shipped_engine_has_a_duty_check(name):
+    check = duty_check(given(name))
+    assert check.least.least.holds
+    layout = check.train.layout
+    assert len(check.rows[0].films) == len(check.train.mains) + layout.cylinders
+    assert all(np.isfinite(row.mains).all() for row in check.rows)
+
+
+def test_a_printed_ratio_does_where_its_terms_are_not_known():
+    known = given("flat-four")
+    pressure = pressure_at(known, 4000 * RPM)
+    assert dict(pressure.sources)["compression ratio"].value == pytest.approx(8.4)
+    with pytest.raises(InputError, match="below the deck"):
+        volumes(known)

@@ -81,13 +81,18 @@ def _bearing(one: FilmAt, way: float) -> str:
         ink.ring(_MIDDLE, _MIDDLE, _BORE + _WALL, "outline"),
         ink.ring(_MIDDLE, _MIDDLE, _BORE, "heavy"),
     ]
-    for side in (-1, 1):
-        edge = _MIDDLE + side * _BORE
-        parts.append(ink.line(edge, _MIDDLE, edge + side * (_WALL + _HOUSING), _MIDDLE, "centre"))
+    reach = _BORE + _WALL + _HOUSING
+    for near, far in ((-reach, -_BORE), (_BORE, reach)):
+        ends = (_MIDDLE + near, _MIDDLE, _MIDDLE + far, _MIDDLE)
+        if one.bearing.upright:
+            ends = (_MIDDLE, _MIDDLE + near, _MIDDLE, _MIDDLE + far)
+        parts.append(ink.line(*ends, "centre"))
     if shape.groove_width:
         parts.append(_arc(shape.groove_middle, shape.groove_extent, _BORE + _WALL / 2, way))
     upper = "upper shell, block" if one.bearing.kind == "main" else "upper shell, rod"
     lower = "lower shell, cap"
+    if one.bearing.upright:
+        upper, lower = "top of the split", "bottom of the split"
     parts.append(ink.text(_MIDDLE, 22, upper, 12, "small"))
     parts.append(ink.text(_MIDDLE, SIZE - 24, lower, 12, "small"))
     return "".join(parts)

@@ -48,6 +48,7 @@ RULES: dict[str, dict[str, _Rule]] = {
         "crevice": (_D.VOLUME, 0.0, 0.01),
         "recess": (_D.LENGTH, -0.05, 0.05),
         "squish": (_D.LENGTH, 0.0, 0.05),
+        "ratio": (_D.RATIO, 1.5, 30.0),
     },
     "valves": {
         "inlet_closes": (_D.ANGLE, 0.0, radians(120)),

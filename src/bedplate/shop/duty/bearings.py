@@ -7,6 +7,7 @@ from math import pi
 
 import numpy as np
 
+from bedplate.engine import CapStyle
 from bedplate.errors import InputError
 from bedplate.physics.checks import Array
 from bedplate.physics.film import Bearing, Expansion, Supply
@@ -41,6 +42,7 @@ class FilmBearing:
     :param fit: id of its clearance
     :param clearance: diametral at 20 °C, m, with its standard uncertainty
     :param sources: (what, Value) of each figure that went in
+    :param upright: its split stands upright: crankcase halves hold it, and no shell is upper
     """
 
     id: str
@@ -51,6 +53,7 @@ class FilmBearing:
     bearing: Bearing
     clearance: Value
     sources: tuple[tuple[str, Value], ...]
+    upright: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +185,10 @@ def _bearing(
         ("oil supply pressure", pressure),
     )
     fit = f"{kind}-clearance-{number}"
-    return FilmBearing(f"{kind}-{number}", kind, number, name, fit, bearing, clearance, sources)
+    upright = kind == "main" and given.engine.caps is CapStyle.HALVES
+    return FilmBearing(
+        f"{kind}-{number}", kind, number, name, fit, bearing, clearance, sources, upright
+    )
 
 
 def _expansion(given: Given, kind: str, number: str, supply: Value) -> Expansion | None:

@@ -35,6 +35,8 @@ from bedplate.shop.duty.volumes import Volumes, crank_offset, throw_of, volumes
 SETTLED = "settled"
 WORDS = "An estimate for comparing choices, never a release: the makers' figures go before it."
 _USUAL_SPEEDS = 8
+_SLOWEST = 0.3
+"""Of the greatest speed: where a full-load table begins that nobody asked otherwise. Ours."""
 _FULLY_PARTED = 3.0
 """Film ratio above which asperities hardly touch. Common practice, no source."""
 
@@ -150,8 +152,8 @@ def speeds_of(given: Given) -> tuple[float, ...]:
         raise InputError(
             "The engine file gives no speed.", hint="Give duty.speeds, or engine.speed."
         )
-    step = duty.speed.value / _USUAL_SPEEDS
-    return tuple(step * number for number in range(1, _USUAL_SPEEDS + 1))
+    step = (1 - _SLOWEST) / (_USUAL_SPEEDS - 1)
+    return tuple(duty.speed.value * (_SLOWEST + step * n) for n in range(_USUAL_SPEEDS))
 
 
 def duty_check(
@@ -369,10 +371,11 @@ def why(train: Train, row: DutyAt) -> str:
     step = load.cycle.period / size.size
     window = _window(round(film.least_crank_angle / step), size.size)
     index = window[int(np.argmax(size[window]))]
+    place = _place_on_shell(film.least_shell_angle, upright=least.bearing.upright)
     sentence = (
         f"{name}: {film.least_film * 1e6:.2f} µm at {row.rpm:.0f} rpm,"
         f" {_moment(train, least.bearing, film.least_crank_angle)}, on the"
-        f" {_place_on_shell(film.least_shell_angle)}. There {size[index] / 1e3:.1f} kN of"
+        f" {place}. There {size[index] / 1e3:.1f} kN of"
         f" {_gas_or_inertia(load, index)} press it, {_cause(load, window)}; the most in its cycle"
         f" is {size.max() / 1e3:.1f} kN, {least.unit_load / 1e6:.0f} MPa on its projected area."
     )
@@ -443,9 +446,12 @@ def _pitch(train: Train) -> float:
     return float(np.diff(places).max()) if places.size > 1 else 1.0
 
 
-def _place_on_shell(angle: float) -> str:
-    """Return where on the shells an angle from the upper crown lies."""
+def _place_on_shell(angle: float, *, upright: bool) -> str:
+    """Return where on the shells an angle from the top lies."""
     turned = degrees((angle + pi) % (2 * pi) - pi)
+    if upright:
+        way = "with" if turned > 0 else "against"
+        return f"half shell {way} the rotation from the top of the split, {abs(turned):.0f}° on"
     half = "upper" if abs(turned) <= 90 else "lower"
     from_crown = abs(turned) if half == "upper" else 180 - abs(turned)
     if from_crown < 2:

@@ -93,13 +93,16 @@ def _measured(given: Given, text: str, speed: float) -> Pressure:
 
 def _computed(given: Given, speed: float) -> Pressure:
     used = _combustion(given)
+    clearance, printed = clearance_volume(given)
+    if printed is not None:
+        used = (*used, ("compression ratio", printed))
     value = {name: one.value for name, one in used}
     engine = given.engine
     chamber = CombustionChamber(
         bore=engine.bore,
         throw=throw_of(engine),
         rod=engine.rod,
-        clearance=clearance_volume(given),
+        clearance=clearance,
         cycle=engine.layout.cycle,
         inlet_closing=value["inlet closes"],
         exhaust_opening=value["exhaust opens"],

@@ -190,10 +190,19 @@ def _effective(given: Given, bore: float, clearance: float) -> float | None:
     return effective_ratio(closing.value, bore, throw, engine.rod, clearance, offset)
 
 
-def clearance_volume(given: Given) -> float:
-    """Return the mean clearance volume of all cylinders, m³."""
-    found = volumes(given).cylinders
-    return sum(cylinder.clearance for cylinder in found) / len(found)
+def clearance_volume(given: Given) -> tuple[float, Value | None]:
+    """Return the mean clearance volume of all cylinders, m³, by its terms if they are known.
+
+    :returns: the volume, and the printed ratio where it had to do
+    """
+    printed = given.figure("chamber.ratio")
+    try:
+        found = volumes(given).cylinders
+    except InputError:
+        if printed is None:
+            raise
+        return swept_of(given.engine) / (printed.value - 1), printed
+    return sum(cylinder.clearance for cylinder in found) / len(found), None
 
 
 def swept_of(engine: Engine) -> float:
