@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import degrees, pi
 
 from bedplate.documents import paper
-from bedplate.documents.balance_picture import Vector, sum_picture, throws_picture
+from bedplate.documents.balance_picture import Vector, path_picture, sum_picture, throws_picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture
 from bedplate.errors import InputError
@@ -173,12 +173,21 @@ def _shaking(state: State) -> Tree:
             for one, bare in zip(found.orders, found.bare, strict=True)
         ],
         "unknown": list(found.train.unknown),
+        "off": off_words(found),
         "pictures": [paper.drawing(svg, title) for title, svg in sums(state, found)],
     }
 
 
+def off_words(found: Shaking) -> str:
+    """Return how well the two ways to the force agree, in words."""
+    return (
+        "The orders up to 12 and the exact motion of every part, summed over a turn, agree within "
+        f"{found.off:.1e} of one cylinder's primary force (balance shafts left out)."
+    )
+
+
 def sums(state: State, found: Shaking) -> list[tuple[str, str]]:
-    """Return the two drawings in which what turns adds up: forces and couples."""
+    """Return the drawings in which what turns adds up, and the exact paths over a turn."""
     vectors = turning_vectors(state.engine, found)
     drawn = []
     for title, unit, per in (
@@ -195,6 +204,15 @@ def sums(state: State, found: Shaking) -> list[tuple[str, str]]:
             texts,
         )
         drawn.append((title, svg))
+    for title, path, dimension in (
+        ("Force over a turn, exact", found.force, Dimension.FORCE),
+        ("Couple over a turn, exact", found.couple, Dimension.TORQUE),
+    ):
+        most = float((path**2).sum(axis=1).max()) ** 0.5
+        if most >= 1.0:
+            said = show_both(most, dimension, state.units, resolution=1.0)
+            points = [(float(one), float(two)) for one, two in path]
+            drawn.append((title, path_picture(state.engine, points, title, said)))
     return drawn
 
 

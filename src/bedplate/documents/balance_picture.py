@@ -200,3 +200,31 @@ def _arrow(start: tuple[float, float], end: tuple[float, float], name: str, kind
     if name:
         label = ink.text((x1 + x2) / 2 + aside[0], (y1 + y2) / 2 + aside[1], name, 11)
     return ink.line(x1, y1, x2, y2, kind) + ink.arrow_head(x2, y2, angle, 9) + label
+
+
+def path_picture(
+    engine: Engine, points: Sequence[tuple[float, float]], title: str, greatest: str
+) -> str:
+    """Return the path that the tip of a force or couple runs over in a turn.
+
+    :param points: along axis 1 and axis 2
+    :param greatest: its greatest size, in words
+    """
+    way = 1.0 if engine.layout.clockwise else -1.0
+    size = max((hypot(*point) for point in points), default=0.0)
+    middle = 132.0
+    parts = [
+        ink.text(_SIDE / 2, 16, title, 13),
+        ink.line(_SIDE / 2 - 100, middle, _SIDE / 2 + 100, middle, "centre"),
+        ink.line(_SIDE / 2, middle - 100, _SIDE / 2, middle + 100, "centre"),
+        ink.text(_SIDE / 2, 252, f"at most {greatest}", 13),
+    ]
+    if size > 0:
+        scale = 92.0 / size
+        drawn = "L".join(
+            f"{_SIDE / 2 + way * across * scale:.1f} {middle - along * scale:.1f}"
+            for along, across in points
+        )
+        parts.append(ink.path(f"M{drawn}Z", "outline"))
+    name = f"{title}: at most {greatest}"
+    return ink.drawing(_SIDE, 266, "".join(parts), name=name, kind="vectors", links=False)

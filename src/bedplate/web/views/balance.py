@@ -11,6 +11,7 @@ from bedplate.documents.balance_card import (
     card_contents,
     critical_rows,
     mode_rows,
+    off_words,
     sums,
     worst_words,
 )
@@ -63,6 +64,7 @@ class ShakeView:
     rows: tuple[tuple[str, ...], ...] = ()
     unknown: tuple[str, ...] = ()
     pictures: tuple[tuple[str, Markup], ...] = ()
+    off: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,7 @@ def _shaking(state: State) -> ShakeView:
     return ShakeView(
         "", "", show(found.speed, Dimension.ROTATION, units), bool(found.shafts), rows,
         found.train.unknown,
-        tuple((title, _drawn(svg)) for title, svg in sums(state, found)),
+        tuple((title, _drawn(svg)) for title, svg in sums(state, found)), off_words(found),
     )  # fmt: skip
 
 
