@@ -76,6 +76,18 @@ def test_the_hole_is_measured_in_the_state_of_the_fit():
     assert own.features["liner-seat-1"].condition == "head off"
 
 
+def test_a_part_of_its_own_may_say_what_it_is_made_of():
+    engine = an_engine(tail=liners(hole='material = "aluminium"'))
+    assert engine.features["liner-seat-2"].material == "aluminium"
+    assert engine.features["liner-2"].material == ""
+    own = '{ name = "liner iron", expansion = "11 µm/(m·K)" }'
+    engine = an_engine(tail=liners(shaft=f"material = {own}"))
+    assert engine.features["liner-2"].material == "liner iron"
+    assert engine.materials["liner iron"].expansion == pytest.approx(11e-6)
+    wrong = engine_text(tail=liners(shaft='material = "stel"'))
+    assert fault_at(wrong, "feature[2].material").right == "did you mean 'steel'?"
+
+
 def test_only_leaves_the_numbers_that_both_have():
     one = liners(shaft="only = [1, 4]")
     assert fault_at(engine_text(tail=one), "fit[1].shaft").wrong == "there is no 'liner' 2, 3"

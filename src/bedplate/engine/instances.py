@@ -47,7 +47,7 @@ class Where:
 class Fitter:
     """Makes the features and the fits of one engine.
 
-    :param materials: name of the material by key of [materials]
+    :param materials: name of the material by key of [materials], or by `own_material_key`
     """
 
     sheet: Sheet
@@ -270,6 +270,11 @@ def feature_id(name: str, number: str) -> str:
     return f"{slug(name)}-{number}" if number else slug(name)
 
 
+def own_material_key(name: str) -> str:
+    """Return the key of the material that a feature of the file's own names itself."""
+    return f"[[feature]] {name}"
+
+
 def _titled(name: str, number: str) -> str:
     return f"{name[:1].upper()}{name[1:]} {number}".rstrip()
 
@@ -328,7 +333,8 @@ class _Features:
             part=_numbered_part(own.part, number),
             shape=own.shape,
             gauge=next((t.gauge for t in placed if t.gauge), own.gauge),
-            material=self._material("own", own.part, own.shape),
+            material=fitter.materials.get(own_material_key(own.name))
+            or self._material("own", own.part, own.shape),
             nominal=nominal,
             play=None if nominal is None else play_of("", own.shape, nominal, self._width(own)),
             condition=next((t.state for t in placed if t.state), own.state)

@@ -12,7 +12,7 @@ from bedplate.engine.balancing import read_balancing
 from bedplate.engine.conventions import read_layout
 from bedplate.engine.declared import read_features, read_fits, read_stations
 from bedplate.engine.duty import read_duty
-from bedplate.engine.instances import Fitter
+from bedplate.engine.instances import Fitter, own_material_key
 from bedplate.engine.lines import Path, find_lines
 from bedplate.engine.materials import KNOWN_MATERIALS, OTHER_NAMES
 from bedplate.engine.model import CapStyle, Engine, Layout, Material, Measuring
@@ -223,6 +223,13 @@ def _materials(sheet: Sheet) -> dict[str, Material]:
             if liners:
                 _put(found, "liner", _known_material(sheet, path, liners[2]))
             _put(found, key, _known_material(sheet, path, liners[1] if liners else value))
+    for number in sheet.tables("feature"):
+        path = ("feature", number, "material")
+        key, said = own_material_key(sheet.text(("feature", number, "name"))), sheet.value(path)
+        if isinstance(said, dict):
+            _put(found, key, _own_material(sheet, path))
+        elif isinstance(said, str):
+            _put(found, key, _known_material(sheet, path, said))
     return found
 
 
