@@ -371,11 +371,11 @@ def why(train: Train, row: DutyAt) -> str:
     step = load.cycle.period / size.size
     window = _window(round(film.least_crank_angle / step), size.size)
     index = window[int(np.argmax(size[window]))]
-    place = _place_on_shell(film.least_shell_angle, upright=least.bearing.upright)
+    spot = _place_on_shell(film.least_shell_angle, upright=least.bearing.upright)
     sentence = (
         f"{name}: {film.least_film * 1e6:.2f} µm at {row.rpm:.0f} rpm,"
         f" {_moment(train, least.bearing, film.least_crank_angle)}, on the"
-        f" {place}. There {size[index] / 1e3:.1f} kN of"
+        f" {spot}. There {size[index] / 1e3:.1f} kN of"
         f" {_gas_or_inertia(load, index)} press it, {_cause(load, window)}; the most in its cycle"
         f" is {size.max() / 1e3:.1f} kN, {least.unit_load / 1e6:.0f} MPa on its projected area."
     )
