@@ -3,6 +3,12 @@
 from __future__ import annotations
 
 import io
+import os
+import signal
+import subprocess
+import sys
+from contextlib import contextmanager
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -62,10 +68,19 @@ class Hands:
         error = self.page.locator(".form-error:visible")
         pytest.fail(f"nothing was taken; {error.all_inner_texts()}")
 
-    def press(self, name, scope="main"):
+    def press(self, name, scope="main", *, leads_on=True):
+        """Press a button; its form is taken, and the page goes on."""
         before = self.count()
-        self.page.locator(scope).get_by_role("button", name=name).first.click()
+        button = self.page.locator(scope).get_by_role("button", name=name).first
+        self._pressed(button, leads_on=leads_on)
         self.after(before)
+
+    def _pressed(self, button, *, leads_on=True):
+        if not leads_on:
+            button.click()
+            return
+        with self.page.expect_navigation():
+            button.click()
 
     def step(self, name):
         """Do a step with everything that its page asks for."""
@@ -80,7 +95,7 @@ class Hands:
             word = form.locator("label").first.inner_text()
             field.fill("3.0 N·m" if "crank" in word else "5" if "plugs" in word else "2")
             before = self.count()
-            form.get_by_role("button").click()
+            self._pressed(form.get_by_role("button"))
             self.after(before)
             self.goto(f"assembly?step={name}")
         for tick in self.page.locator("#step-form input[type=checkbox]").all():
@@ -188,11 +203,16 @@ def _frame_with_trouble(hands):
     while hands.run().next.bolt is not None:
         hands.key()
     hands.key(typed="3")
-    for bolt in (5, 6, 3):
-        assert f"frame inner {bolt}" in hands.shown()
-        hands.key()
-    # Bolt 4 is being turned when the server dies; the person stops at 40 degrees and says so.
+    # Another program serves the same data there, and is killed while bolt 4 is turned; the person
+    # stops at 40 degrees and says so.
     bench.stop()
+    with _served(bench) as other:
+        page.wait_for_timeout(200)
+        for bolt in (5, 6, 3):
+            assert f"frame inner {bolt}" in hands.shown()
+            hands.key()
+        other.send_signal(signal.SIGKILL)
+        other.wait()
     page.get_by_text("Left part-way").click()
     page.locator("#part-form input[name=angle]").fill("40")
     page.locator("#part-form button").click()
@@ -209,6 +229,26 @@ def _frame_with_trouble(hands):
     assert [b.outcome for b in run.stages[3].bolts][:4] == ["done", "done", "done", "part"]
     while hands.run().standing != "tight":
         hands.key(typed="3" if hands.run().next.bolt is None else "")
+
+
+@contextmanager
+def _served(bench):
+    """Serve the bench's data from a process of its own."""
+    command = [sys.executable, "-m", "bedplate.cli", "--data", str(bench.folder), "serve"]
+    process = subprocess.Popen(
+        [*command, "--no-browser", "--port", str(bench.port)],
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": "src"},
+        cwd=Path(__file__).parents[2],
+    )
+    try:
+        assert any(f":{bench.port}/" in line for line in process.stdout)
+        yield process
+    finally:
+        process.kill()
+        process.wait()
+        process.stdout.close()
 
 
 def _network_breaks(hands):
@@ -319,7 +359,7 @@ def test_nobody_knows_blocks_on_the_page(made):
     hands.goto(f"tightening?run={run}")
     hands.page.get_by_text("Left part-way").click()
     hands.page.wait_for_timeout(BOUNCE)
-    hands.press("Nobody knows how far")
+    hands.press("Nobody knows how far", leads_on=False)
     hands.page.wait_for_selector(".blocked")
     words = hands.page.locator(".blocked").inner_text()
     assert "nobody knows how far it was turned" in words
