@@ -2,6 +2,7 @@
 
 import random
 from itertools import pairwise, permutations
+from math import pi
 
 import pytest
 from tests.selection_makers import set_case
@@ -10,7 +11,7 @@ from bedplate.errors import ConflictError, InputError, NotPossibleError
 from bedplate.shop import selection_covers, selection_sets
 from bedplate.shop.selection_model import Estimate
 from bedplate.shop.selection_programme import Answer
-from bedplate.shop.selection_set_model import Kind, SetFit, clearances
+from bedplate.shop.selection_set_model import Kind, RingFit, RingGap, SetFit, clearances
 from bedplate.shop.selection_sets import select_sets
 
 UM, GRAM = 1e-6, 1e-3
@@ -220,3 +221,77 @@ def test_bad_input_is_refused_in_one_sentence():
         fit("pin", PISTONS, RODS, gaps, target=200 * UM)
     with pytest.raises(InputError, match="from 1 up"):
         fit("pin", PISTONS, RODS, gaps, importance=0)
+
+
+def rings(gaps, *, target=400, most=None):
+    """Return the fit of ring packs in bores from a table of gaps in µm."""
+    table = {
+        (f"bore-{i}", f"rings-{j}"): (
+            RingGap(
+                "top", Estimate(gap * UM, UM), target * UM, None if most is None else most * UM
+            ),
+        )
+        for i, row in enumerate(gaps)
+        for j, gap in enumerate(row)
+    }
+    return RingFit("ring gaps", ("bore", "rings"), table)
+
+
+def test_a_ring_that_is_above_its_target_goes_where_least_is_lost():
+    packs = kind("rings", [0, 0, 0])
+    # Bores 0, 10 and 20 µm bigger than the first: 0, 31 and 63 µm more gap, by π.
+    gaps = [[round(free + pi * more) for free in (300, 340, 395)] for more in (0, 10, 20)]
+    found = select_sets([BORES, packs], [rings(gaps)], first="fit", tolerance=0)
+    assert partners(found, "bore", "rings")["bore-0"] == "rings-2"
+    # Elsewhere it would be above its target already; here nothing is, so all can be filed.
+    assert all(f.to_file == pytest.approx(-f.deviation) for s in found.sets for f in s.fits)
+    assert found.proof.word == "optimal"
+    # The least of all six orders.
+    best = min(
+        sum(abs(gaps[bore][pack] - 400) for bore, pack in enumerate(order))
+        for order in permutations(range(3))
+    )
+    assert found.proof.goals[0].value == pytest.approx(best * UM)
+
+
+def test_a_gap_above_its_most_is_not_allowed_in_that_bore():
+    packs = kind("rings", [0, 0, 0])
+    gaps = [[390, 430, 430], [390, 430, 430], [390, 430, 460]]
+    found = select_sets([BORES, packs], [rings(gaps, most=450)], first="fit", tolerance=0)
+    assert partners(found, "bore", "rings")["bore-2"] != "rings-2"
+    with pytest.raises(NotPossibleError, match="ring gaps: no pairing"):
+        select_sets([BORES, packs], [rings(gaps, most=429)], first="fit", tolerance=0)
+
+
+def test_where_all_gaps_are_to_be_filed_the_weights_decide():
+    """Filing is π for each unit of bore, so every choice files the same in all."""
+    packs = kind("rings", [40, 41, 42])
+    pistons = kind("piston", [402, 401, 400])
+    gaps = [[300 + 10 * bore + pack for pack in range(3)] for bore in range(3)]
+    square = fit("skirt", BORES, pistons, [[50, 90, 90], [90, 50, 90], [90, 90, 50]])
+    found = select_sets(
+        [BORES, pistons, packs], [square, rings(gaps)], first="fit", tolerance=0
+    )  # fmt: skip
+    assert found.spread == pytest.approx(0, abs=1e-9)
+    assert found.proof.word == "optimal"
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_no_choice_of_rings_is_better(seed):
+    r = random.Random(seed)
+    number = r.randint(2, 5)
+    bores, packs = kind("bore", [0] * number), kind("rings", [0] * number)
+    gaps = [[r.randint(340, 460) for _ in range(number)] for _ in range(number)]
+    most = r.choice([None, 440])
+    totals = [
+        sum(abs(gaps[bore][pack] - 400) for bore, pack in enumerate(order))
+        for order in permutations(range(number))
+        if most is None or all(gaps[bore][pack] <= most for bore, pack in enumerate(order))
+    ]
+    if not totals:
+        with pytest.raises(NotPossibleError):
+            select_sets([bores, packs], [rings(gaps, most=most)], first="fit", tolerance=0)
+        return
+    found = select_sets([bores, packs], [rings(gaps, most=most)], first="fit", tolerance=0)
+    assert found.proof.goals[0].value == pytest.approx(min(totals) * UM)
+    assert found.proof.word == "optimal"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import hypot, pi
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from bedplate import demo
 from bedplate.engine import examples
 from bedplate.errors import InputError, NotPossibleError
 from bedplate.shop.ordering import draft
+from bedplate.shop.rings import rings_of
 from bedplate.shop.selecting import selections_of
 from bedplate.workshop import Workshop
 
@@ -89,3 +91,102 @@ def test_too_few_of_a_kind_are_refused(workshop: Workshop) -> None:
     with pytest.raises((InputError, NotPossibleError)):
         workshop.select_sets(SIX, by=WHO)
     assert workshop.state(SIX).checkpoint == before
+
+
+def packs(*gaps: str, gauge: str = "84.500 mm") -> bytes:
+    """Return invented ring packs with their top gaps in a gauge bore, as CSV."""
+    head = "identity,part,top ring gap,top ring gap uncertainty,gauge bore,gauge bore uncertainty"
+    lines = [f"K{n + 1},ring pack,{gap},0.02 mm,{gauge},0.002 mm" for n, gap in enumerate(gaps)]
+    return "\n".join([head, *lines]).encode()
+
+
+@pytest.fixture
+def bored(tmp_path: Path) -> Workshop:
+    """Return a workshop with the bores of the six measured."""
+    workshop = Workshop.open(tmp_path)
+    demo.fill(
+        workshop, examples()["straight-six"], SIX, seed=6,
+        wanted=lambda f: f.kind in {"cylinder bore", "piston"},
+    )  # fmt: skip
+    return workshop
+
+
+def test_ring_packs_go_to_the_bores_by_their_gaps(bored: Workshop) -> None:
+    """The target is 0.0055 of the bore; a gap grows by π for each unit of bore."""
+    free = [0.40, 0.42, 0.44, 0.41, 0.43, 0.45]
+    bored.add_parts(SIX, packs(*(f"{gap:.2f} mm" for gap in free)), "packs.csv", by=WHO)
+    question, found = bored.set_selection(SIX)
+    assert [fit.name for fit in question.fits] == ["ring pack gaps"]
+    rings = {ring.cylinder: ring for ring in rings_of(bored.state(SIX)) if ring.groove == "top"}
+    for one in found.sets:
+        (gap,) = one.fits
+        ring = rings[one.parts["cylinder bore"]]
+        bore = ring.smallest.bore.value
+        first = free[int(one.parts["ring pack"][1:]) - 1] * 1e-3
+        assert gap.clearance.value == pytest.approx(first + pi * (bore - 84.5e-3), abs=1e-9)
+        assert gap.to_file == pytest.approx(0.0055 * bore - gap.clearance.value, abs=1e-9)
+        # 0.02 mm of the gap with k = 2, and π times the two bores.
+        across = hypot(ring.smallest.bore.uncertainty, 0.001e-3)
+        assert gap.clearance.uncertainty == pytest.approx(hypot(0.01e-3, pi * across))
+    assert found.proof.word == "optimal"
+    total = sum(gap.to_file for one in found.sets for gap in one.fits)
+    assert found.proof.goals[0].value == pytest.approx(total, abs=1e-8)
+
+
+def test_a_chosen_ring_asks_to_be_measured_before_it_is_filed(bored: Workshop) -> None:
+    bored.add_parts(SIX, packs(*["0.40 mm"] * 6), "packs.csv", by=WHO)
+    bored.select_sets(SIX, by=WHO)
+    (made,) = selections_of(bored.state(SIX))
+    assert {o.fit for o in made.outcomes} == {f"top-ring-gap-{n}" for n in range(1, 7)}
+    assert {o.measured for o in made.outcomes} == {None}
+    predicted = {o.fit: o.predicted for o in made.outcomes}
+    bored.register_gauge(
+        SIX, "feelers", by=WHO, gauge_kind="feeler gauge", comparator=False,
+        resolution="0.01 mm", expanded_uncertainty="0.01 mm", repeatability="0.005 mm",
+    )  # fmt: skip
+
+    def read(number: str, more: float) -> None:
+        feature = bored.state(SIX).features[f"top-ring-gap-{number}"].feature
+        value = f"{(predicted[feature.id] + more) * 1e3:.3f} mm"
+        for station in feature.stations:
+            bored.read(SIX, feature.id, station.id, value, "feelers", by=WHO)
+
+    read("1", 0.0)
+    read("2", 0.08e-3)
+    bored.file_ring(SIX, "top-ring-gap-1", 6, by=WHO, bag="1 top")
+    read("1", 0.06e-3)  # filed: wider than predicted, and rightly so
+    (made,) = selections_of(bored.state(SIX))
+    outcomes = {o.fit: o for o in made.outcomes}
+    assert outcomes["top-ring-gap-1"].difference == pytest.approx(0.0, abs=1e-6)
+    assert not outcomes["top-ring-gap-1"].off
+    assert outcomes["top-ring-gap-2"].off
+    bored.file_ring(SIX, "top-ring-gap-3", 6, by=WHO, bag="3 top")
+    read("3", 0.05e-3)
+    (made,) = selections_of(bored.state(SIX))
+    # Filed before anybody measured: what was predicted can no longer be checked.
+    assert {o.fit: o.measured for o in made.outcomes}["top-ring-gap-3"] is None
+
+
+def test_a_pack_without_its_gauge_bore_is_left_out_in_words(bored: Workshop) -> None:
+    bored.add_parts(SIX, packs(*["0.40 mm"] * 6), "packs.csv", by=WHO)
+    bored.add_part(SIX, {"identity": "K3", "part": "ring pack", "top ring gap": "0.4 mm",
+                         "top ring gap uncertainty": "0.02 mm"}, by=WHO)  # fmt: skip
+    question, _ = bored.set_selection(SIX)
+    assert question.fits == ()
+    assert "'K3' has no gauge bore" in question.missing
+
+
+def test_single_rings_go_by_their_gaps_too(bored: Workshop) -> None:
+    lines = packs(*["0.40 mm"] * 6).replace(b"ring pack", b"top ring")
+    bored.add_parts(SIX, lines, "rings.csv", by=WHO)
+    question, found = bored.set_selection(SIX)
+    assert [kind.name for kind in question.kinds] == ["cylinder bore", "top ring"]
+    assert [fit.name for fit in found.sets[0].fits] == ["top ring gap"]
+
+
+def test_packs_that_are_too_wide_for_every_bore_are_refused(bored: Workshop) -> None:
+    bored.add_parts(SIX, packs("0.95 mm", *["0.40 mm"] * 5), "packs.csv", by=WHO)
+    before = bored.state(SIX).checkpoint
+    with pytest.raises(NotPossibleError, match="ring pack gaps: no pairing"):
+        bored.select_sets(SIX, by=WHO)
+    assert bored.state(SIX).checkpoint == before

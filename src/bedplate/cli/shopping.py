@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from bedplate.record import OrderRow
     from bedplate.shop.checkin import OrderState, RowState
     from bedplate.shop.model import State
+    from bedplate.shop.selection_set_model import MatchedSet
     from bedplate.workshop import Workshop
 
 
@@ -361,6 +362,24 @@ def _select(a: argparse.Namespace) -> int:
     return 0
 
 
+def _print_predicted(sets: Sequence[tuple[str, MatchedSet]], shown: Units) -> None:
+    """Print what is predicted of each set's fits; each is to be measured."""
+    from bedplate.cli.output import print_table
+    from bedplate.quantity import Dimension, show
+
+    def length(value: float, *, signed: bool = False) -> str:
+        return show(value, Dimension.LENGTH, shown, signed=signed, uncertainty=1e-6)
+
+    rows = [
+        (label, fit.name, length(fit.clearance.value), length(fit.deviation, signed=True),
+         f"file {length(fit.to_file)}" if fit.to_file > 0 else "")
+        for label, one in sets for fit in one.fits
+    ]  # fmt: skip
+    if rows:
+        print_table(("cylinder", "fit", "predicted", "off target", ""), rows, right=(2, 3))
+        print("A prediction is no record: measure each fit.")
+
+
 def _select_sets(a: argparse.Namespace) -> int:
     from bedplate.cli.output import print_json, print_table
     from bedplate.quantity import Dimension, show
@@ -376,7 +395,11 @@ def _select_sets(a: argparse.Namespace) -> int:
     sets = list(cylinder_sets(question, found))
     if a.json:
         print_json([{"cylinder": label, "parts": dict(one.parts), "weight_kg": one.weight,
-                     "to_remove_kg": one.to_remove} for label, one in sets])  # fmt: skip
+                     "to_remove_kg": one.to_remove,
+                     "fits": [{"name": fit.name, "predicted_m": fit.clearance.value,
+                               "uncertainty_m": fit.clearance.uncertainty,
+                               "deviation_m": fit.deviation, "to_file_m": fit.to_file}
+                              for fit in one.fits]} for label, one in sets])  # fmt: skip
         return 0
     for sentence in question.missing:
         print(f"  ? {sentence}")
@@ -392,6 +415,7 @@ def _select_sets(a: argparse.Namespace) -> int:
     ]  # fmt: skip
     print_table(("cylinder", *kinds, "set", "over lightest", "take off"), rows,
                 right=range(len(kinds) + 1, len(kinds) + 4))  # fmt: skip
+    _print_predicted(sets, shown)
     print(f"{proof_words(found.proof)}. Spread {grams(found.spread)}.")
     if a.choose:
         print("The choice is kept in the record.")

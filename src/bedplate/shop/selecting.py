@@ -14,7 +14,7 @@ from bedplate.metrology import standard_uncertainty
 from bedplate.metrology.sources import combine
 from bedplate.quantity import Dimension, Units, parse, show
 from bedplate.record.entries import Placed as PlacedEntry
-from bedplate.record.entries import Prediction, SelectionMade, Withdrawn
+from bedplate.record.entries import Prediction, Reading, RingFiled, SelectionMade, Withdrawn
 from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FitState, Question, QuestionKind, State
 from bedplate.shop.selection_codes import (
@@ -471,11 +471,9 @@ def _outcomes(state: State, made: SelectionMade, number: int) -> Iterator[Outcom
         fit = state.fits.get(prediction.fit)
         if fit is None:
             continue
-        measured = fit.value if _since(state, fit, number) else None
+        measured, unsure = _measured(state, fit, number)
         difference = None if measured is None else measured - prediction.value
-        expanded = None
-        if difference is not None:
-            expanded = hypot(prediction.expanded, fit.expanded or 0.0)
+        expanded = None if difference is None else hypot(prediction.expanded, unsure)
         yield Outcome(
             fit=fit.fit.id,
             name=fit.fit.name,
@@ -486,6 +484,33 @@ def _outcomes(state: State, made: SelectionMade, number: int) -> Iterator[Outcom
             expanded=expanded,
             off=difference is not None and expanded is not None and abs(difference) > expanded,
         )
+
+
+def _measured(state: State, fit: FitState, number: int) -> tuple[float | None, float]:
+    """Return a fit as measured after a selection, and its U; of a filed ring, its first gap."""
+    gaps, filed = [], False
+    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    for row in state.entries[number:]:
+        entry = row.entry
+        if entry.id in back:
+            continue
+        if isinstance(entry, RingFiled) and entry.feature == fit.fit.id:
+            filed = True
+            break
+        if isinstance(entry, Reading) and entry.feature == fit.fit.id:
+            gaps.append(entry)
+    if filed:
+        return _first_gap(state, gaps)
+    return (fit.value, fit.expanded or 0.0) if _since(state, fit, number) else (None, 0.0)
+
+
+def _first_gap(state: State, gaps: Sequence[Reading]) -> tuple[float | None, float]:
+    """Return the mean of a gap's readings before the file, and the U of the gauge used."""
+    if not gaps:
+        return None, 0.0
+    gauge = state.gauges.get(gaps[-1].gauge)
+    unsure = gauge.gauge.expanded_uncertainty.si if gauge else 0.0
+    return sum(gap.value.si for gap in gaps) / len(gaps), unsure
 
 
 def _since(state: State, fit: FitState, number: int) -> bool:

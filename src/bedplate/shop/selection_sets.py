@@ -30,14 +30,13 @@ from typing import TYPE_CHECKING
 from bedplate.errors import ConflictError, InputError, NotPossibleError
 from bedplate.shop.selection_covers import FORBIDDEN, Found, Grid
 from bedplate.shop.selection_model import Goal, Proof
-from bedplate.shop.selection_pairs import NANOMETRE, nanometres
+from bedplate.shop.selection_pairs import NANOMETRE
 from bedplate.shop.selection_programme import Clock
 from bedplate.shop.selection_set_model import (
     First,
+    Fitting,
     Kind,
-    MatchedFit,
     MatchedSet,
-    SetFit,
     SetSelection,
 )
 
@@ -56,7 +55,7 @@ _MOST_COLUMNS = 5_000_000
 
 def select_sets(
     kinds: Sequence[Kind],
-    fits: Sequence[SetFit],
+    fits: Sequence[Fitting],
     *,
     first: First,
     tolerance: float,
@@ -102,7 +101,7 @@ class _Search:
 
     @classmethod
     def of(
-        cls, kinds: Sequence[Kind], fits: Sequence[SetFit], clock: Clock, tolerance: float
+        cls, kinds: Sequence[Kind], fits: Sequence[Fitting], clock: Clock, tolerance: float
     ) -> _Search:
         """Work the surcharge and the weight of every set out."""
         import numpy as np
@@ -293,17 +292,16 @@ def _along(values: NDArray[np.int64], axes: tuple[int, ...], dimensions: int) ->
     return values.reshape(shape)
 
 
-def _costs(fit: SetFit, one: Kind, other: Kind) -> NDArray[np.int64]:
-    """Return each pair's deviation beyond what is near, times its importance, in nm."""
+def _costs(fit: Fitting, one: Kind, other: Kind) -> NDArray[np.int64]:
+    """Return what each pair counts in nm."""
     import numpy as np
 
     costs = np.full((len(one.weights), len(other.weights)), FORBIDDEN, np.int64)
     for row, first in enumerate(one.weights):
         for column, second in enumerate(other.weights):
-            clearance = nanometres(fit.clearance[first, second].value)
-            if nanometres(fit.low) <= clearance <= nanometres(fit.high):
-                off = abs(clearance - nanometres(fit.target)) - nanometres(fit.near)
-                costs[row, column] = max(0, off) * fit.importance
+            cost = fit.cost((first, second))
+            if cost is not None:
+                costs[row, column] = cost
     return costs
 
 
@@ -351,7 +349,7 @@ def _chain(
     return [parts[kind] for kind in range(len(shape))]
 
 
-def _check(kinds: Sequence[Kind], fits: Sequence[SetFit]) -> None:
+def _check(kinds: Sequence[Kind], fits: Sequence[Fitting]) -> None:
     if not kinds or not kinds[0].weights:
         raise InputError("There are no parts to put together.")
     for kind in kinds:
@@ -371,14 +369,14 @@ def _check(kinds: Sequence[Kind], fits: Sequence[SetFit]) -> None:
         _check_fit(fit, {kind.name: kind for kind in kinds}, joined)
 
 
-def _check_fit(fit: SetFit, kinds: dict[str, Kind], joined: dict[str, str]) -> None:
+def _check_fit(fit: Fitting, kinds: dict[str, Kind], joined: dict[str, str]) -> None:
     """Refuse a fit of unknown kinds, one without all its clearances, one that closes a ring."""
     for name in fit.between:
         if name not in kinds:
             raise InputError(f"{fit.name}: no parts of kind '{name}' were given.")
     one, other = (kinds[name] for name in fit.between)
     for pair in ((a, b) for a in one.weights for b in other.weights):
-        if pair not in fit.clearance:
+        if pair not in fit.pairs:
             raise InputError(f"{fit.name}: {pair[0]} with {pair[1]} has no clearance.")
     roots = joined[one.name], joined[other.name]
     if roots[0] == roots[1]:
@@ -390,7 +388,7 @@ def _check_fit(fit: SetFit, kinds: dict[str, Kind], joined: dict[str, str]) -> N
 
 def _selection(
     kinds: Sequence[Kind],
-    fits: Sequence[SetFit],
+    fits: Sequence[Fitting],
     sets: list[tuple[int, ...]],
     tolerance: float,
     proof: Proof,
@@ -412,7 +410,11 @@ def _selection(
             weight=weight,
             to_lightest=weight - lightest,
             to_remove=_beyond(weight - lightest, tolerance),
-            fits=tuple(_matched(fit, parts) for fit in fits),
+            fits=tuple(
+                matched
+                for fit in fits
+                for matched in fit.matched((parts[fit.between[0]], parts[fit.between[1]]))
+            ),
         )
         for parts, weight in zip(chosen, weights, strict=True)
     )
@@ -422,8 +424,3 @@ def _selection(
 def _beyond(excess: float, tolerance: float) -> float:
     over = excess - tolerance
     return over if over > CENTIGRAM / 2 else 0.0
-
-
-def _matched(fit: SetFit, parts: dict[str, str]) -> MatchedFit:
-    clearance = fit.clearance[parts[fit.between[0]], parts[fit.between[1]]]
-    return MatchedFit(fit.name, clearance, clearance.value - fit.target)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from math import hypot, pi
 from typing import TYPE_CHECKING
 
 from bedplate.metrology import standard_uncertainty
@@ -12,8 +13,10 @@ from bedplate.record.entries import Measure, Prediction
 from bedplate.record.entries import Placed as PlacedEntry
 from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FitState, State
+from bedplate.shop.ring_filing import gap_in
+from bedplate.shop.rings import GROOVES, RingState, rings_of
 from bedplate.shop.selection_model import Estimate
-from bedplate.shop.selection_set_model import Kind, SetFit, clearances
+from bedplate.shop.selection_set_model import Fitting, Kind, RingFit, RingGap, SetFit, clearances
 from bedplate.shop.stock import Lot, stock_of
 
 if TYPE_CHECKING:
@@ -21,7 +24,7 @@ if TYPE_CHECKING:
 
 WHAT = "sets"
 
-PARTS = ("piston", "piston pin", "rod", "ring pack")
+PARTS = ("piston", "piston pin", "rod", "ring pack", "top ring", "second ring")
 """Kinds of part on hand that make up the set of a cylinder, besides its bore."""
 
 _FITS = (
@@ -31,6 +34,14 @@ _FITS = (
 )
 """Kind of fit, and the two kinds of part with what is measured of each; bores are features."""
 
+_RINGS = {
+    "ring pack": tuple(GROOVES),
+    "top ring": ("top ring gap",),
+    "second ring": ("second ring gap",),
+}
+"""The gaps that are measured of a pack, or of a single ring, in its gauge bore."""
+
+_GAUGE_BORE = "gauge bore"
 _BORE = "cylinder bore"
 _STATED = 2.0
 """k of what is stated of a part on hand."""
@@ -45,7 +56,7 @@ class SetQuestion:
     """
 
     kinds: tuple[Kind, ...]
-    fits: tuple[SetFit, ...]
+    fits: tuple[Fitting, ...]
     cylinders: tuple[str, ...]
     missing: tuple[str, ...]
     basis: tuple[str, ...]
@@ -73,12 +84,14 @@ class _Asked:
         kinds = [Kind(_BORE, dict.fromkeys(self._cylinders, 0.0))] if bores else []
         kinds += [Kind(part, self._weights(part)) for part in PARTS if self._lots[part]]
         present = {kind.name for kind in kinds}
-        fits = [
+        fits: list[Fitting] = [
             fit
             for name, outer, inner in _FITS
             if outer[0] in present and inner[0] in present
             and (fit := self._fit(name, outer, inner, bores)) is not None
         ]  # fmt: skip
+        if bores:
+            fits += [fit for part in _RINGS if part in present for fit in self._ring_fit(part)]
         return SetQuestion(
             tuple(kinds), tuple(fits), self._cylinders, tuple(self._missing), tuple(self._basis)
         )
@@ -135,6 +148,46 @@ class _Asked:
             high=limits.high,
         )
 
+    def _ring_fit(self, part: str) -> Iterator[RingFit]:
+        """Yield the gaps of a pack or a ring in the bores, nothing where they are not known."""
+        gauge: dict[str, Estimate] = {}
+        free: dict[str, dict[str, Estimate]] = {}
+        for kind in _RINGS[part]:
+            if any(lot.measure(kind) is not None for lot in self._lots[part].values()):
+                gauge = gauge or self._sizes(part, _GAUGE_BORE)
+                sizes = self._sizes(part, kind) if gauge else {}
+                if sizes:
+                    free[kind] = sizes
+        wanted = self._wanted(free)
+        if wanted:
+            gaps = {
+                (cylinder, name): tuple(
+                    _gap(ring, wanted[ring][cylinder], free[ring][name], gauge[name])
+                    for ring in wanted
+                )
+                for cylinder in self._cylinders
+                for name in self._lots[part]
+            }
+            yield RingFit(f"{part} gaps", (_BORE, part), gaps)
+
+    def _wanted(self, free: Mapping[str, object]) -> dict[str, dict[str, RingState]]:
+        """Return how each kind of gap stands in each cylinder, where all of them have a target."""
+        found: dict[str, dict[str, RingState]] = {kind: {} for kind in free}
+        for ring in rings_of(self._state) if free else ():
+            if ring.feature.kind in free and ring.target is not None:
+                found[ring.feature.kind][ring.cylinder] = ring
+        for kind, rings in found.items():
+            if len(rings) < len(self._cylinders):
+                self._missing.append(f"the {kind}s are left out: not every cylinder has a target")
+        for kind, rings in found.items():
+            for cylinder, ring in rings.items():
+                if ring.smallest is not None and len(rings) == len(self._cylinders):
+                    size = _mm(ring.smallest.bore.value)
+                    self._basis.append(
+                        f"{kind} {cylinder}: target {_mm(ring.target or 0.0)}, in {size}"
+                    )
+        return {kind: rings for kind, rings in found.items() if len(rings) == len(self._cylinders)}
+
     def _sizes(self, part: str, measure: str) -> dict[str, Estimate]:
         found: dict[str, Estimate] = {}
         for name, lot in self._lots[part].items():
@@ -154,6 +207,19 @@ class _Asked:
         if held.uncertainty is None:
             return f"nobody said how well the {measure} of '{name}' is known"
         return Estimate(held.value.si, held.uncertainty.si / _STATED)
+
+
+def _gap(kind: str, ring: RingState, free: Estimate, gauge: Estimate) -> RingGap:
+    """Return the gap that a ring will have at the smallest section of a bore that it passes.
+
+    :param free: gap as measured in the gauge bore
+    """
+    bore = ring.smallest.bore if ring.smallest is not None else gauge
+    across = hypot(bore.uncertainty, gauge.uncertainty)
+    unsure = hypot(free.uncertainty, pi * across)
+    most = ring.rule.greatest(bore.value) if ring.rule is not None else None
+    gap = gap_in(free.value, gauge.value, bore.value)
+    return RingGap(kind, Estimate(gap, unsure), ring.target or 0.0, most)
 
 
 def _target(fit: FitState, low: float, high: float) -> float:

@@ -14,7 +14,7 @@ from bedplate.web.views.common import fine, length
 from bedplate.web.views.selection import KINDS, OutcomeView, made_words, outcomes_of
 
 if TYPE_CHECKING:
-    from bedplate.shop.selection_set_model import MatchedSet
+    from bedplate.shop.selection_set_model import MatchedFit, MatchedSet
     from bedplate.workshop import Workshop
 
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 class SetView:
     """The set of one cylinder.
 
-    :param fits: (name, predicted, off target, U)
+    :param fits: (name, predicted, off target or to be filed, U)
     """
 
     cylinder: str
@@ -87,12 +87,19 @@ def _set(label: str, one: MatchedSet, parts: tuple[str, ...], state: State) -> S
             (
                 fit.name,
                 length(fit.clearance.value, units),
-                show(fit.deviation, Dimension.LENGTH, units, signed=True, uncertainty=1e-6),
+                _off(fit, units),
                 fine(coverage * fit.clearance.uncertainty, units),
             )
             for fit in one.fits
         ),
     )
+
+
+def _off(fit: MatchedFit, units: Units) -> str:
+    """Say how far a fit is off its target, or what is to be filed for it."""
+    if fit.to_file > 0:
+        return f"{show(fit.to_file, Dimension.LENGTH, units, uncertainty=1e-6)} to file"
+    return show(fit.deviation, Dimension.LENGTH, units, signed=True, uncertainty=1e-6)
 
 
 def _grams(mass: float, units: Units) -> str:
