@@ -12,7 +12,18 @@ from .probes import PALE, TOO_SMALL, WIDE
 
 pytestmark = pytest.mark.browser
 
-ENDS = ("", "measure", "fits", "fits/main-clearance-1", "questions", "record", "verify", "gauges")
+ENDS = (
+    "",
+    "measure",
+    "fits",
+    "fits/main-clearance-1",
+    "questions",
+    "record",
+    "verify",
+    "gauges",
+    "balance",
+    "torsion",
+)
 SIZES = {
     "tablet": (1180, 820),
     "tablet upright": (820, 1180),

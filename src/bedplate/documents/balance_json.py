@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bedplate.engine import Engine
 from bedplate.errors import InputError
-from bedplate.shop.balance.bob_weight import Card
 from bedplate.shop.balance.ledger import Ledger, ledger_of
-from bedplate.shop.balance.shaking import Shaking, shaking_of
 from bedplate.shop.model import State
-from bedplate.shop.torsion.report import Critical, TorsionReport, Twist
+
+if TYPE_CHECKING:
+    from bedplate.shop.balance.bob_weight import Card
+    from bedplate.shop.balance.shaking import Shaking
+    from bedplate.shop.torsion.report import Critical, TorsionReport, Twist
 
 
 def card_as_dict(card: Card) -> dict[str, Any]:
@@ -72,6 +74,8 @@ def shaking_as_dict(shaking: Shaking) -> dict[str, Any]:
 
 def balance_as_dict(engine: Engine, state: State | None) -> dict[str, Any]:
     """Return the ledger of a build, and what its engine shakes with."""
+    from bedplate.shop.balance.shaking import shaking_of
+
     try:
         shakes: dict[str, Any] = shaking_as_dict(shaking_of(engine, state))
     except InputError as error:

@@ -41,6 +41,7 @@ from bedplate.errors import BedplateError
 from bedplate.metrology.results import Verdict
 from bedplate.quantity import Dimension, Units, show
 from bedplate.record.entries import AssemblyStep, FastenersFitted, GateWaived, TighteningBegun
+from bedplate.shop.balance.ledger import ledger_of
 from bedplate.shop.model import FitState, QuestionKind, State
 
 
@@ -241,6 +242,7 @@ def _summary(state: State) -> Tree:
         "stale": str(tally["stale"]),
         "accepted": str(tally["accepted"]),
         "questions": str(len(state.questions)),
+        "balance": ledger_of(state).sentence,
         "readings": {name: str(count) for name, count in standing.items()},
         "unmeasured": _names_unmeasured(state),
     }

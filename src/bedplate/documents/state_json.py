@@ -24,10 +24,12 @@ from typing import Any
 import msgspec
 
 from bedplate.documents.assembly_json import assembly_as_dict
+from bedplate.documents.balance_json import ledger_as_dict
 from bedplate.documents.shop_json import shop_as_dict
 from bedplate.engine.model import Engine, Layout, Station
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.results import Size
+from bedplate.shop.balance.ledger import ledger_of
 from bedplate.shop.model import (
     FeatureState,
     FitState,
@@ -67,6 +69,7 @@ def state_as_dict(state: State) -> Tree:
         "plan": [_group(group) for group in state.plan],
         "shop": shop_as_dict(state),
         "assembly": assembly_as_dict(state),
+        "balance": ledger_as_dict(ledger_of(state)),
         "notes": {
             about: [{"number": row.number, **msgspec.to_builtins(row.entry)} for row in rows]
             for about, rows in state.notes.items()
