@@ -149,12 +149,15 @@ def _turning(way: float) -> str:
     ) + ink.arrow_head(x, y, way * 0.9 + (0 if way > 0 else pi), 8)
 
 
-def polar(load: Array, *, clockwise: bool, frame: str, name: str, up: str) -> str:
+def polar(
+    load: Array, *, clockwise: bool, frame: str, name: str, up: str, moving: bool = False
+) -> str:
     """Return a polar load diagram: where the tip of the load goes over the cycle.
 
     :param load: N, shape (n, 2), axis 1 up in the picture
     :param frame: whose axes they are, in words
     :param up: what axis 1 points to
+    :param moving: the dot is to run with the journal on the page
     """
     way = 1.0 if clockwise else -1.0
     greatest = float(np.hypot(load[:, 0], load[:, 1]).max()) or 1.0
@@ -176,16 +179,21 @@ def polar(load: Array, *, clockwise: bool, frame: str, name: str, up: str) -> st
         )  # fmt: skip
     path = [(_MIDDLE + way * scale * y, _MIDDLE - scale * x) for x, y in load]
     body.append(_closed(path))
-    x, y = path[0]
+    dot = "the dot runs with the journal" if moving else "dot: crank angle 0"
     body += [
-        (
-            f'<g class="runs" transform="translate({x:.1f} {y:.1f})" data-way="{_way(path)}">'
-            f"{ink.ring(0, 0, 4.5, 'solid')}</g>"
-        ),
+        _dot(path, moving=moving),
         ink.text(_MIDDLE, 12, up, 12, "small"),
-        ink.text(_MIDDLE, SIZE - 9, f"{frame}; dot: crank angle 0", 12, "small"),
+        ink.text(_MIDDLE, SIZE - 9, f"{frame}; {dot}", 12, "small"),
     ]
     return _whole("".join(body), f"{name}, {frame}: at most {greatest / 1e3:.1f} kN", "polar")
+
+
+def _dot(path: Sequence[tuple[float, float]], *, moving: bool) -> str:
+    """Return the dot at crank angle 0, with its whole way where it is to move."""
+    x, y = path[0]
+    way = f' data-way="{_way(path)}"' if moving else ""
+    ring = ink.ring(0, 0, 4.5, "solid")
+    return f'<g class="runs" transform="translate({x:.1f} {y:.1f})"{way}>{ring}</g>'
 
 
 def over_cycle(one: FilmAt, firing: Sequence[tuple[str, float]]) -> str:

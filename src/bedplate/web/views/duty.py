@@ -201,8 +201,7 @@ def polars(given: Given, train: Train, row: DutyAt, one: FilmAt) -> list[str]:
     return [
         pictures.polar(
             load, clockwise=given.engine.layout.clockwise, frame=frame,
-            name=f"Load of {one.bearing.name}", up=up,
-        )
+            name=f"Load of {one.bearing.name}", up=up, moving=True)
         for load, frame, up in polar_loads(train, row, one)
     ]  # fmt: skip
 
