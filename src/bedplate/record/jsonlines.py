@@ -27,6 +27,7 @@ from bedplate.record.limits import (
     is_build,
     is_hash,
 )
+from bedplate.record.shop_rules import Names
 from bedplate.record.store import Store, StoredRow
 from bedplate.record.verify import FAULTS_SHOWN, Chain, Finding
 
@@ -76,18 +77,21 @@ def export_record(store: Store, build: str) -> Iterator[bytes]:
     return _lines(store, build, count, head)
 
 
-def import_record(store: Store, data: bytes | BinaryIO, file: str = "") -> str:
+def import_record(
+    store: Store, data: bytes | BinaryIO, file: str = "", names: Names | None = None
+) -> str:
     """Take a whole record into the store, or nothing of it; return the name of its build.
 
     Taking in the same record again changes nothing. The pictures are kept first: should that be
     interrupted, no record refers to them and the next try keeps them again.
 
     :param file: its name, for faults
+    :param names: gives the ids of an engine file's features and fits, to hold entries to
     :raises ImportFileError: with the faults found and their lines
     :raises ConflictError: the build is there with another record, or an id is taken
     """
     stream = io.BytesIO(data) if isinstance(data, bytes | bytearray | memoryview) else data
-    reader = _Reader(stream, file)
+    reader = _Reader(stream, file, names)
     header, rows, pictures = reader.read()
     count, head = store.head(header.build)
     if count and (count, head) != (header.count, header.head):
@@ -155,13 +159,13 @@ class _StopReading(Exception):  # noqa: N818 - no error, but the end of what can
 class _Reader:
     """Reads a file line by line within bounds and gathers its faults."""
 
-    def __init__(self, stream: BinaryIO, file: str) -> None:
+    def __init__(self, stream: BinaryIO, file: str, names: Names | None) -> None:
         self._stream = stream
         self._file = file
         self._number = 0
         self._bytes = 0
         self._faults: list[Fault] = []
-        self._chain = Chain()
+        self._chain = Chain(names)
 
     def read(self) -> tuple[Header, list[StoredRow], dict[str, bytes]]:
         """Return what the file holds.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from datetime import UTC, datetime
+from itertools import islice
 
 import msgspec
 
@@ -19,6 +20,7 @@ from bedplate.record.canonical import encode_entry, link_of, row_of
 from bedplate.record.entries import AnyEntry, Checkpoint, Numbered
 from bedplate.record.limits import ENTRIES_COUNT, is_build, is_id
 from bedplate.record.rules import check_references
+from bedplate.record.shop_rules import Names
 from bedplate.record.store import Store, StoredRow
 from bedplate.record.verify import Verification, verify
 
@@ -31,11 +33,16 @@ class Ledger:
 
     :param clock: time of an entry; it is written in UTC with milliseconds and never runs backwards
         within a build
+    :param names: gives the ids of an engine file's features and fits, so that an entry can be held
+        to them; None leaves them alone
     """
 
-    def __init__(self, store: Store, clock: Callable[[], datetime]) -> None:
+    def __init__(
+        self, store: Store, clock: Callable[[], datetime], names: Names | None = None
+    ) -> None:
         self._store = store
         self._clock = clock
+        self._names = names
         self._lock = threading.Lock()
 
     def append(self, build: str, entry: AnyEntry) -> Numbered:
@@ -63,7 +70,7 @@ class Ledger:
     def _append(self, build: str, entries: Sequence[AnyEntry]) -> list[Numbered]:
         lost: list[StoredRow] = []
         for _ in range(_TRIES):
-            batch = _Batch(self._store, build, self._now())
+            batch = _Batch(self._store, build, self._now(), self._names)
             answers = [batch.take(entry) for entry in entries]
             if lost and [(r.number, r.id) for r in lost] == [(r.number, r.id) for r in batch.rows]:
                 sentence = (
@@ -122,7 +129,14 @@ class Ledger:
         """Check a whole record with its pictures, against a printed checkpoint if there is one."""
         known = self.checkpoint(build)
         rows = self._store.rows(build)
-        return verify(rows, checkpoint, picture=self._store.picture, kept=known, build=build)
+        return verify(
+            rows,
+            checkpoint,
+            picture=self._store.picture,
+            kept=known,
+            build=build,
+            names=self._names,
+        )
 
     def _now(self) -> str:
         moment = self._clock().astimezone(UTC)
@@ -132,13 +146,27 @@ class Ledger:
 class _Batch:
     """Entries on their way in, chained behind the head as it was a moment ago."""
 
-    def __init__(self, store: Store, build: str, now: str) -> None:
+    def __init__(self, store: Store, build: str, now: str, names: Names | None) -> None:
         self._store = store
         self._build = build
         self._count, self._head = store.head(build)
         self._at = max(now, self._last_at())
         self._taken: dict[str, Numbered] = {}
         self.rows: list[StoredRow] = []
+        self._names = names
+        self._before: list[Numbered] | None = None
+
+    def earlier(self) -> Iterator[Numbered]:
+        """Yield every entry before the next one, in order."""
+        if self._before is None:
+            rows = islice(self._store.rows(self._build), self._count)
+            self._before = [_numbered(row) for row in rows]
+        yield from self._before
+        yield from self._taken.values()
+
+    def names(self, engine: str) -> Collection[str] | None:
+        """Return the ids of an engine file's features and fits; None where nobody can say."""
+        return self._names(engine) if self._names else None
 
     def take(self, entry: AnyEntry) -> Numbered:
         """Chain an entry, or return where it was chained before."""

@@ -18,9 +18,10 @@ from bedplate.record.entries import (
     TighteningStopped,
     Withdrawn,
 )
+from bedplate.record.shop_rules import Earlier, ShopEntry, check_shop
 
 
-class Before(Protocol):
+class Before(Earlier, Protocol):
     """The record of one build before an entry."""
 
     def entry(self, id: str) -> Numbered | None:
@@ -49,6 +50,8 @@ def check_references(build: str, number: int, entry: AnyEntry, before: Before) -
         _check_signed(number, entry, before)
     elif isinstance(entry, BoltTightened | StageDone | TighteningStopped):
         _check_run(build, entry, before)
+    elif isinstance(entry, ShopEntry):
+        check_shop(build, entry, before)
 
 
 def _check_start(build: str, number: int, entry: AnyEntry) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from bedplate.errors import BedplateError, DamagedError, EntryError
 from bedplate.record.canonical import Link, digest, strict_decode
 from bedplate.record.entries import Checkpoint, Numbered, Picture
 from bedplate.record.rules import check_references
+from bedplate.record.shop_rules import Names
 from bedplate.record.store import StoredRow
 
 FAULTS_SHOWN = 100
@@ -46,12 +47,25 @@ class Finding:
 class Chain:
     """A record as it is read row by row, each held to all before it."""
 
-    def __init__(self) -> None:
+    def __init__(self, names: Names | None = None) -> None:
+        """Take what reads the names of an engine file; without it names are not looked at."""
         self.build = ""
         self.hashes: list[str] = []
         self.pictures: dict[str, int] = {}
         self._entries: dict[str, Numbered] = {}
         self._last_at = ""
+        self._names = names
+        self._read: dict[str, Collection[str] | None] = {}
+
+    def earlier(self) -> Iterable[Numbered]:
+        """Return every entry that was read already, in order."""
+        return self._entries.values()
+
+    def names(self, engine: str) -> Collection[str] | None:
+        """Return the ids of an engine file's features and fits; None where nobody can say."""
+        if engine not in self._read:
+            self._read[engine] = self._names(engine) if self._names else None
+        return self._read[engine]
 
     def entry(self, id: str) -> Numbered | None:
         """Return an entry that was read already."""
@@ -126,6 +140,7 @@ def verify(
     picture: Callable[[str], bytes | None] | None = None,
     kept: Checkpoint | None = None,
     build: str = "",
+    names: Names | None = None,
 ) -> Verification:
     """Check a record from its first row to its last.
 
@@ -137,8 +152,9 @@ def verify(
     :param picture: gives the bytes of a picture by its hash; pictures are not looked at without it
     :param kept: count and head as the store's own list has them
     :param build: name the record must have, '' for any
+    :param names: gives the ids of an engine file's features and fits; ids are not looked at without
     """
-    chain = Chain()
+    chain = Chain(names)
     chain.build = build
     findings: list[Finding] = []
     for finding in _findings(chain, rows, checkpoint, picture, kept):

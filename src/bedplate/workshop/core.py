@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from bedplate.errors import EntryError
+from bedplate.errors import BedplateError, EntryError
 from bedplate.record import AnyEntry, BuildStarted, Ledger, Store
 from bedplate.shop.receipts import Receipt, receipt_of
 from bedplate.shop.typed import Stamp, needed, unknown
@@ -41,13 +41,34 @@ def check(text: str, file: str = "") -> Engine:
     return read_engine(text, file)
 
 
+class _EngineNames:
+    """The ids of the features and fits of the engine file that was asked for last."""
+
+    def __init__(self) -> None:
+        self._last: tuple[str, frozenset[str] | None] = ("", None)
+
+    def __call__(self, text: str) -> frozenset[str] | None:
+        """Return them, None where the file cannot be read."""
+        from bedplate.engine import read_engine
+
+        if text != self._last[0]:
+            try:
+                engine = read_engine(text)
+            except BedplateError:
+                self._last = (text, None)
+            else:
+                self._last = (text, frozenset({*engine.features, *engine.fits}))
+        return self._last[1]
+
+
 class Core:
     """A store, a clock, and the states that are kept ready."""
 
     def __init__(self, store: Store, *, clock: Callable[[], datetime] = utc_now) -> None:
         """Take a store and a clock."""
         self._store = store
-        self._ledger = Ledger(store, clock)
+        self._names = _EngineNames()
+        self._ledger = Ledger(store, clock, self._names)
         self._lock = threading.RLock()
         self._ready: OrderedDict[str, Reckoning] = OrderedDict()
 

@@ -162,5 +162,5 @@ class Keeping(Core):
         :raises ImportFileError: with every fault found
         :raises ConflictError: the build is there with another record
         """
-        build = import_record(self._store, data, file)
+        build = import_record(self._store, data, file, self._names)
         return next(brief for brief in self.builds() if brief.build == build)
