@@ -114,6 +114,22 @@ def test_a_small_end_does_not_outweigh_its_rod(bench):
         bench.weigh("b", "rod", "180 g", number="1", by="t")
 
 
+def test_a_part_that_was_reworked_is_weighed_again(bench):
+    bench.weigh("b", "piston", "480 g", number="3", by="t")
+    bench.rework("b", "piston 3", ["piston-3"], "lightened", by="t")
+    weights = bench.bob_weights("b").weights
+    assert weights.of("piston", "3").how == "engine file"
+    assert any("piston 3 was reworked after" in doubt for doubt in weights.doubts)
+    bench.weigh("b", "piston", "478 g", number="3", by="t")
+    assert bench.bob_weights("b").weights.of("piston", "3").value == pytest.approx(0.478)
+
+
+def test_the_crank_on_the_scale_sets_what_may_be_left(bench):
+    before = bench.balance_ledger("b").allowance.total
+    bench.weigh("b", "crank", "50.4 kg", by="t")
+    assert bench.balance_ledger("b").allowance.total == pytest.approx(2 * before)
+
+
 def test_ends_that_were_exchanged_are_questioned(bench):
     bench.weigh("b", "small end", "450 g", by="t")
     assert any("exchanged" in doubt for doubt in bench.bob_weights("b").weights.doubts)

@@ -220,12 +220,17 @@ class Balancing(Core):
         return balance_card(self.state(build))
 
 
+def _plain(text: str) -> str:
+    """Return what was typed on one line, cut short."""
+    return " ".join(text.split())[:60]
+
+
 def _given(text: str, dimension: Dimension) -> Typed | None:
     if not text.strip():
         return None
     typed = typed_as(text.strip(), dimension)
     if typed.si < 0:
-        sentence = f"'{text.strip()[:40]}' is below nothing."
+        sentence = f"'{_plain(text)}' is below nothing."
         raise EntryError(sentence, hint="Check the sign.")
     return typed
 
@@ -238,7 +243,7 @@ def _residuals(texts: Sequence[str]) -> tuple[PlaneResidual, ...]:
         before, mark, angle = text.partition("@")
         plane, amount = _named(before, _UNBALANCE, "front 120 g·mm @ 40 deg")
         if plane in {one.plane for one in found}:
-            sentence = f"The plane '{plane}' stands on the card twice."
+            sentence = f"The plane '{_plain(plane)}' stands on the card twice."
             raise EntryError(sentence, hint="Give each plane a name of its own.")
         found.append(PlaneResidual(plane=plane, amount=amount, angle=_angle(angle, bool(mark))))
     if not found:
@@ -274,7 +279,7 @@ def _line(text: str) -> CardLine:
     except (ValueError, IndexError):
         times = -1.0
     if not 0 < times <= 64 or len(words) < 2:
-        sentence = f"'{text.strip()[:60]}' is no line of a card."
+        sentence = f"'{_plain(text)}' is no line of a card."
         raise EntryError(sentence, hint="Write it as 'big end 2 x 432 g'.")
     value = typed_as(weight.strip(), _WEIGHT)
     return CardLine(name=" ".join(words[:-1]), value=value, times=times)
@@ -285,10 +290,10 @@ def _named(text: str, dimension: Dimension, right: str) -> tuple[str, Typed]:
     words = text.split()
     first = next((n for n, word in enumerate(words) if word[0].isdigit() or word[0] == "."), 0)
     if first == 0:
-        sentence = f"'{text.strip()[:60]}' does not begin with a name and go on with a figure."
+        sentence = f"'{_plain(text)}' does not begin with a name and go on with a figure."
         raise EntryError(sentence, hint=f"Write it as '{right}'.")
     value = typed_as(" ".join(words[first:]), dimension)
     if value.si < 0:
-        sentence = f"'{value.text}' is below nothing."
+        sentence = f"'{_plain(value.text)}' is below nothing."
         raise EntryError(sentence)
     return " ".join(words[:first]), value

@@ -18,6 +18,7 @@ from bedplate.record.entries import (
     Numbered,
     Reworked,
     TurningPart,
+    Weighed,
     Withdrawn,
 )
 from bedplate.shop.model import Question, QuestionKind, State
@@ -233,7 +234,7 @@ def _allowance(
     state: State, card: BalanceCardTaken | None, told: dict[str, Numbered]
 ) -> Allowance | None:
     said = state.engine.balancing
-    mass = card.mass.si if card and card.mass else said.value("balance.crank_mass")
+    mass = card.mass.si if card and card.mass else _crank_mass(state)
     top = state.engine.duty.speed
     speed = card.speed.si if card and card.speed else (top.value if top else 0.0)
     grade = said.grade or (card.grade if card else None)
@@ -254,6 +255,17 @@ def _allowance(
         "pointing one way"
     )
     return Allowance(total, used, words)
+
+
+def _crank_mass(state: State) -> float:
+    """Return what the crank weighs: as weighed last, else as the file says; 0 if neither does."""
+    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    weighed = (
+        n.entry.weight.si
+        for n in reversed(state.entries)
+        if isinstance(n.entry, Weighed) and n.entry.part == CRANK and n.entry.id not in back
+    )
+    return next(weighed, state.engine.balancing.value("balance.crank_mass"))
 
 
 def check_standing(
@@ -311,7 +323,7 @@ def refuse_balanced(state: State, words: str) -> None:
 
     :raises NotPossibleError: with what is still due
     """
-    if _CALLED.search(_DENIED.sub("", words)) and state.engine.balancing.way:
+    if _CALLED.search(_DENIED.sub("", words)):
         require_all_in(state)
 
 

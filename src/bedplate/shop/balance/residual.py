@@ -257,7 +257,8 @@ def _parts(text: str, what: str) -> tuple[str, float]:
     amount, mark, angle = text.partition("@")
     if not mark:
         raise InputError(
-            f"'{text.strip()[:40]}' has no angle.", hint=f"Write {what}, with @ between them."
+            f"'{' '.join(text.split())[:40]}' has no angle.",
+            hint=f"Write {what}, with @ between them.",
         )
     return amount.strip(), parse(angle.strip(), Dimension.ANGLE, default_unit="deg").value
 
@@ -268,7 +269,7 @@ def _reading(text: str) -> complex:
         value = float(amount.replace(",", "."))
     except ValueError:
         raise InputError(
-            f"'{amount[:40]}' is no reading.", hint="Write it as '7.2 @ 238 deg'."
+            f"'{' '.join(amount.split())[:40]}' is no reading.", hint="Write it as '7.2 @ 238 deg'."
         ) from None
     return complex(value * np.exp(1j * angle))
 
@@ -318,7 +319,7 @@ def read_grade(text: str) -> float | None:
     except ValueError:
         grade = 0.0
     if not 0 < grade <= 4000:
-        sentence = f"'{text.strip()[:40]}' is no balance quality grade."
+        sentence = f"'{' '.join(text.split())[:40]}' is no balance quality grade."
         raise InputError(sentence, hint="Write it as 'G 16'.")
     return grade
 

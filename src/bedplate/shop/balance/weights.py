@@ -9,7 +9,7 @@ from bedplate.engine import Engine
 from bedplate.engine.balancing import CRANK
 from bedplate.errors import EntryError
 from bedplate.quantity import Dimension, Units, show
-from bedplate.record.entries import SelectionMade, Weighed, Withdrawn
+from bedplate.record.entries import Reworked, SelectionMade, Weighed, Withdrawn
 from bedplate.shop.model import State
 from bedplate.shop.stock import stock_of
 from bedplate.shop.typed import unknown
@@ -110,26 +110,26 @@ def weights_of(engine: Engine, state: State | None = None) -> Weights:
     usual = None if scale is None else scale.value / COVERAGE
     known = dict(_meant(engine, labels, usual))
     rods: dict[str, Weight] = {}
+    stale: dict[str, None] = {}
     crank = _crank(engine, usual)
     if state is not None:
         known.update(_on_hand(state, usual))
-        for weight in _weighed(state, labels, usual):
-            if weight.part == ROD:
+        reworked = _reworked(state)
+        for number, weight in _weighed(state, labels, usual):
+            if reworked.get(_piece(weight), 0) > number:
+                stale[_piece(weight)] = None
+            elif weight.part == ROD:
                 rods[weight.number] = weight
             elif weight.part == CRANK:
                 crank = weight
             else:
                 known[weight.part, weight.number] = weight
     missing = tuple(part for part in _NEEDED if any((part, label) not in known for label in labels))
-    return Weights(
-        labels,
-        known,
-        _oil(engine, usual),
-        rods,
-        crank,
-        missing,
-        tuple(_doubts(known, rods, labels)),
+    doubts = (
+        *(f"The {piece} was reworked after it was weighed; weigh it again." for piece in stale),
+        *_doubts(known, rods, labels),
     )
+    return Weights(labels, known, _oil(engine, usual), rods, crank, missing, doubts)
 
 
 def _meant(
@@ -183,8 +183,21 @@ def _on_hand(state: State, usual: float | None) -> Iterator[tuple[tuple[str, str
             )
 
 
-def _weighed(state: State, labels: tuple[str, ...], usual: float | None) -> Iterator[Weight]:
-    """Yield what was weighed; what holds for all comes before what holds for one."""
+def _piece(weight: Weight) -> str:
+    """Return the part, as a rework names it: 'rod 3' for its ends too."""
+    kind = ROD if weight.part in {"small end", "big end", ROD} else weight.part
+    return f"{kind} {weight.number}" if weight.number else kind
+
+
+def _reworked(state: State) -> dict[str, int]:
+    """Return the entry that last reworked each part."""
+    return {n.entry.part: n.number for n in state.entries if isinstance(n.entry, Reworked)}
+
+
+def _weighed(
+    state: State, labels: tuple[str, ...], usual: float | None
+) -> Iterator[tuple[int, Weight]]:
+    """Yield what was weighed, with its entry; what holds for all comes before what is for one."""
     rows = [(n.number, n.entry) for n in state.entries if isinstance(n.entry, Weighed)]
     if not rows:
         return
@@ -196,7 +209,7 @@ def _weighed(state: State, labels: tuple[str, ...], usual: float | None) -> Iter
         source = f"entry {number}" + (f", {entry.scale}" if entry.scale else "")
         alike = entry.part in (*PARTS, ROD) and not entry.number
         for label in labels if alike else (entry.number,):
-            yield Weight(entry.part, label, entry.weight.si, doubt, source, "weighed")
+            yield number, Weight(entry.part, label, entry.weight.si, doubt, source, "weighed")
 
 
 def _doubts(
