@@ -18,6 +18,8 @@ from bedplate.shop.duty.study import (
     film_study,
     run_study,
     run_task,
+    spread_at_once,
+    spread_of,
     task_name,
 )
 from bedplate.shop.duty.train import crank_train
@@ -123,3 +125,10 @@ def test_a_cluster_of_two_gives_the_same_bits(tasks):
     ):
         found = run_study(tasks, executor=client.get_executor())
     assert found.tobytes() == alone.tobytes()
+
+
+def test_threads_of_a_page_give_the_same_bits(setting):
+    given, bearing, load = setting
+    page = spread_at_once(given, bearing, load, 24, seed=7)
+    study = spread_of(given, bearing, load, 24, seed=7, executor=Backwards())
+    assert page.films.tobytes() == study.films.tobytes()

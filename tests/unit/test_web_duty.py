@@ -82,3 +82,13 @@ def test_the_check_comes_as_json_too(client):
     data = client.get(f"/builds/{BUILD}/duty.json").json()
     assert data["least"]["bearing"]
     assert all(one["source"] for one in data["sources"])
+
+
+def test_the_film_comes_as_a_distribution_on_request(client):
+    plain = client.get(f"/builds/{BUILD}/duty/film?bearing=rod-1").text
+    assert "As a distribution" in plain
+    text = client.get(f"/builds/{BUILD}/duty/film?bearing=rod-1&spread=1").text
+    low, high = map(float, re.search(r"cases: ([\d.]+) to ([\d.]+) µm \(95 %\)", text).groups())
+    assert 0 <= low < high
+    assert high > 0.9 * least(text)
+    assert "least film as a distribution" in text

@@ -356,6 +356,35 @@ def greatest(load: Array) -> float:
     return max(hypot(one, two) for one, two in load)
 
 
+def spread(films: Array, *, low: float, middle: float, high: float, name: str) -> str:
+    """Return the least film as a distribution, with the middle 95 % of it.
+
+    :param films: of every case, m; 0 where the film breaks down
+    :param low, middle, high: 2.5 %, 50 % and 97.5 % of the cases stay under, m
+    """
+    top = float(films.max()) * 1e6 or 1.0
+    step = _step(top, 6)
+    across = _Axis(0, step * ceil(top / step), _LEFT, WIDE - _RIGHT)
+    counts, edges = np.histogram(films * 1e6, bins=40, range=(0, across.high))
+    share = counts / max(1, films.size) * 100
+    rise = _step(float(share.max()), 4)
+    upward = _Axis(0, rise * ceil(float(share.max()) / rise), HIGH - _BOTTOM, _TOP)
+    foot = HIGH - _BOTTOM
+    bars = "".join(
+        f"M{across(left):.1f} {foot:.1f}V{upward(height):.1f}H{across(right):.1f}V{foot:.1f}"
+        for left, right, height in zip(edges, edges[1:], share, strict=False)
+        if height
+    )
+    body = [
+        _scales(across, upward, step, rise, "least film, µm", "cases, %"),
+        ink.path(bars, "outline"),
+        ink.line(across(low * 1e6), _TOP + 6, across(high * 1e6), _TOP + 6, "whisker"),
+        ink.ring(across(middle * 1e6), _TOP + 6, 5, "wanted"),
+        ink.text(across((low + high) / 2 * 1e6), _TOP - 7, "95 % of the cases", 11, "small"),
+    ]
+    return _chart("".join(body), f"{name}: least film as a distribution")
+
+
 def signs() -> str:
     """Return the picture of the signs: what adds to the clearance volume and what takes away."""
     parts = [

@@ -375,6 +375,23 @@ def spread_of(
         for first in range(0, cases, TASK)
     ]
     rows = run_study(tasks, executor=executor, folder=folder, progress=progress)
-    films = rows[:, 0]
+    return _distribution(rows[:, 0], doubt)
+
+
+def spread_at_once(
+    given: Given, bearing: FilmBearing, load: BearingLoad, cases: int, *, seed: int = 1
+) -> Distribution:
+    """Return what `spread_of` does, to the bit, by threads of this process: for a page.
+
+    :param cases: how many, 1 or more
+    """
+    doubt = doubt_of(given, bearing)
+    found = film_distribution(
+        bearing.bearing, load.cycle, doubt, seed=seed, cases=cases, pressure_load=load.gas
+    )
+    return _distribution(found.least_film, doubt)
+
+
+def _distribution(films: Array, doubt: FilmDoubt) -> Distribution:
     low, middle, high = (float(np.quantile(films, share)) for share in _SHARES)
     return Distribution(films, float((films > 0).mean()), low, middle, high, doubt)

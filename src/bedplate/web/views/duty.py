@@ -27,11 +27,12 @@ from bedplate.shop.duty.check import (
 )
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import hot_fits
-from bedplate.shop.duty.study import film_band
+from bedplate.shop.duty.study import film_band, spread_at_once
 from bedplate.shop.duty.train import Train, beside, crank_train
 from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
 from bedplate.web.views.common import DASH, length
 
+_CASES = 1000
 _WIDER = 30
 """µm: how far the slider takes the clearance either way."""
 _RPM = 30 / pi
@@ -55,6 +56,7 @@ class Knobs:
     reach: int
     bearings: tuple[str, ...]
     oils: tuple[str, ...]
+    spread: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,8 @@ class Answer:
     band: str
     figures: tuple[tuple[str, str], ...]
     others: tuple[tuple[str, str, str, bool], ...]
+    spread: Markup
+    spread_words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +145,7 @@ def knobs(given: Given, asked: Mapping[str, str], least: FilmAt | None) -> Knobs
         reach=_WIDER,
         bearings=names,
         oils=COMPARED,
+        spread=asked.get("spread", "") == "1",
     )
 
 
@@ -165,6 +170,7 @@ def answer(given: Given, at: Knobs) -> Answer:
             hint="Take less away.",
         )
     band = film_band(given, one)
+    drawn, words = _spread(given, one) if at.spread else (Markup(), "")
     units = given.engine.units
     return Answer(
         knobs=at,
@@ -181,7 +187,26 @@ def answer(given: Given, at: Knobs) -> Answer:
         band=band_words(band, units),
         figures=_figures(one, units),
         others=tuple(_other(film, one) for film in row.films),
+        spread=drawn,
+        spread_words=words,
     )
+
+
+def _spread(given: Given, one: FilmAt) -> tuple[Markup, str]:
+    """Return the distribution of the least film, drawn and in words."""
+    found = spread_at_once(given, one.bearing, one.load, _CASES)
+    drawn = pictures.spread(
+        found.films, low=found.low, middle=found.middle, high=found.high, name=one.bearing.name
+    )
+    doubt = found.doubt
+    words = (
+        f"{_CASES} cases: {found.low * 1e6:.2f} to {found.high * 1e6:.2f} µm (95 %), median"
+        f" {found.middle * 1e6:.2f} µm; a film in {100 * found.carried:.1f} % of them. Standard"
+        f" uncertainties: clearance {doubt.clearance * 1e6:.1f} µm, viscosity"
+        f" {100 * doubt.viscosity:.0f} %, oil supplied {doubt.supply_temperature:.0f} K, gas force"
+        f" {100 * doubt.pressure:.0f} %; form up to {doubt.form * 1e6:.1f} µm."
+    )
+    return Markup(drawn), words  # noqa: S704 - our own drawing
 
 
 def _possible(given: Given, choice: Choice) -> tuple[FilmBearing, ...]:
