@@ -65,7 +65,8 @@ def test_a_weight_is_put_down_on_the_page(page, bench):
     assert "no unit" in refused.text
 
 
-def test_torsion_shows_its_bands_and_says_what_is_missing(page, tmp_path):
+def test_torsion_shows_its_bands_and_says_what_is_missing(page, bench, tmp_path):
+    bench.torsion("b")  # compiles the kernels where they are not yet
     html = page.get("/builds/b/torsion").text
     assert html.count('class="drawing speed-order"') == 2
     assert 'class="drawing twist"' in html
@@ -92,6 +93,13 @@ def test_the_calculators_of_the_page_answer_or_say_what_is_wrong(page):
     assert "118° point" in html
     html = page.get("/builds/b/balance", params={**runs, "a2": "4.9@114", "b2": "9.2@347"}).text
     assert "linearly dependent" in html
+
+
+def test_without_compiled_kernels_the_page_does_not_wait(page, monkeypatch):
+    monkeypatch.setattr("bedplate.physics._compiled.is_compiled", lambda: False)
+    html = page.get("/builds/b/torsion").text
+    assert "No twist yet" in html
+    assert html.count('class="drawing speed-order"') == 2
 
 
 def test_the_card_is_given_as_pdf(page):

@@ -388,9 +388,12 @@ def _correct(a: argparse.Namespace) -> int:
 
 
 def _torsion(a: argparse.Namespace) -> int:
+    from bedplate.cli.duty import say_if_compiling
     from bedplate.shop.torsion.report import torsion_of
 
     engine, state = _given(a)
+    if engine.duty.figure("valves.inlet_closes") is not None:
+        say_if_compiling()
     report = torsion_of(engine, state)
     if a.json:
         from bedplate.cli.output import print_json

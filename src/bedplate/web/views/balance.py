@@ -140,6 +140,11 @@ def _shaking(state: State) -> ShakeView:
     )  # fmt: skip
 
 
+_NOT_COMPILED = (
+    "No twist yet: the kernels for the pressure in the cylinder are not compiled on this machine. "
+    "The page of duty compiles them, once"
+)
+
 ASKED = (
     "unbalance", "mass", "speed", "grade", "part", "heavier", "a0", "b0", "m1", "a1", "b1", "m2",
     "a2", "b2", "at", "radius", "drill", "density",
@@ -238,8 +243,11 @@ class TorsionView:
 
 def torsion_view(state: State) -> TorsionView:
     """Return the page of torsion."""
+    from bedplate.physics._compiled import is_compiled
+
+    ready = is_compiled()
     try:
-        found = torsion_of(state.engine, state)
+        found = torsion_of(state.engine, state, with_twist=ready)
     except InputError as error:
         return TorsionView(error.sentence, error.hint)
     pictures = [
@@ -260,7 +268,7 @@ def torsion_view(state: State) -> TorsionView:
         modes=tuple(tuple(row) for row in mode_rows(found)),
         criticals=tuple(tuple(row) for row in critical_rows(found)),
         worst=tuple(worst_words(found)),
-        gas=found.gas_note,
+        gas=found.gas_note if ready else _NOT_COMPILED,
         sources=tuple(
             (name, f"{value.value:.5g}", f"{value.source}; {value.how.value}")
             for name, value in found.crank.sources
