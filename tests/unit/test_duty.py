@@ -238,3 +238,15 @@ def test_a_printed_ratio_does_where_its_terms_are_not_known():
     assert dict(pressure.sources)["compression ratio"].value == pytest.approx(8.4)
     with pytest.raises(InputError, match="below the deck"):
         volumes(known)
+
+
+def test_motion_by_hand():
+    row = duty_check(given("v8"), (7000 * RPM,)).rows[0]
+    items = {item.name: item.value for item in row.items}
+    stroke, rod = 3.480 * 0.0254, 6.000 * 0.0254
+    # Common practice 2·S·n, and rω²(1 + r/l) at top dead centre of a centred crank.
+    assert items["mean piston speed"] == pytest.approx(2 * stroke * 7000 / 60)
+    ratio = stroke / 2 / rod
+    hard = stroke / 2 * (7000 * RPM) ** 2 * (1 + ratio)
+    assert items["piston acceleration"] == pytest.approx(hard, rel=1e-6)
+    assert items["rod angle"] == pytest.approx(np.arcsin(ratio))

@@ -107,6 +107,7 @@ RATED: dict[str, Dimension] = {
     "engine speed": _D.ROTATION,
     "mean piston speed": _D.VELOCITY,
     "piston acceleration": _D.ACCELERATION,
+    "rod angle": _D.ANGLE,
     "rod tension": _D.FORCE,
     "rod compression": _D.FORCE,
     "side thrust": _D.FORCE,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import degrees, isnan, pi
+from math import asin, degrees, isnan, pi
 
 import numpy as np
 
@@ -286,7 +286,13 @@ def _motion(given: Given, speed: float) -> tuple[Item, ...]:
         _item(given, "mean piston speed", Dimension.VELOCITY,
               mean_piston_speed(engine.stroke, speed), "", "2·stroke·speed"),
         _item(given, "piston acceleration", Dimension.ACCELERATION, hard, "", geometry),
+        _item(given, "rod angle", Dimension.ANGLE, _rod_angle(given), "", geometry),
     )  # fmt: skip
+
+
+def _rod_angle(given: Given) -> float:
+    """Return the greatest angle of the rod from the cylinder's axis, rad."""
+    return asin((throw_of(given.engine) + abs(crank_offset(given.engine))) / given.engine.rod)
 
 
 def _forces(
