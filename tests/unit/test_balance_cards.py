@@ -169,3 +169,25 @@ def test_the_card_prints_the_same_bytes_and_names_what_is_due(bench):
     assert bench.balance_card("b") == bench.balance_card("b")
     take_card(bench)
     assert bench.balance_card("b").startswith(b"%PDF")
+
+
+def test_what_may_be_left_is_shared_to_the_bearing_planes(bench):
+    # 550 g·mm over planes at −2.2 and 15.4 in with the centre of mass at 6.8 in: by levers
+    # 8.6/17.6 and 9.0/17.6 of it (ISO 21940-11).
+    from bedplate.shop.balance.residual import shares_of
+
+    state = bench.state("b")
+    total = bench.balance_ledger("b").allowance.total
+    shares = shares_of(state.engine, total, state)
+    assert shares.plane_a == pytest.approx(total * 8.6 / 17.6)
+    assert shares.plane_b == pytest.approx(total * 9.0 / 17.6)
+
+
+def test_without_planes_the_outermost_mains_are_taken(tmp_path):
+    from bedplate.shop.balance.residual import bearing_planes
+
+    bench = a_workshop(tmp_path, "straight-six")
+    state = bench.state("b")
+    # Throws 96 mm apart, a main half way before the first and behind the last.
+    assert bearing_planes(state.engine, state) == pytest.approx((-0.048, 0.528))
+    bench.close()

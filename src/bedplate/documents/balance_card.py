@@ -12,7 +12,7 @@ from bedplate.errors import InputError
 from bedplate.quantity import Dimension, Units, show, show_both
 from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card
 from bedplate.shop.balance.ledger import Ledger, ledger_of
-from bedplate.shop.balance.residual import check_card
+from bedplate.shop.balance.residual import check_card, shares_of
 from bedplate.shop.balance.shaking import Shaking, shaking_of, turning_vectors
 from bedplate.shop.balance.weights import PARTS, Weights, weights_of
 from bedplate.shop.model import State
@@ -123,6 +123,14 @@ def _asked(state: State, ledger: Ledger) -> list[list[str]]:
         total = show_both(ledger.allowance.total, Dimension.UNBALANCE, units)
         left = show_both(ledger.allowance.left, Dimension.UNBALANCE, units)
         rows += [["Permitted in all", f"{total}; {ledger.allowance.words}"], ["Left to give", left]]
+        shares = shares_of(state.engine, ledger.allowance.total, state)
+        if shares is not None:
+            front, rear = (
+                show_both(one, Dimension.UNBALANCE, units)
+                for one in (shares.plane_a, shares.plane_b)
+            )
+            said_so = f"{front} at the free end, {rear} at the drive end"
+            rows.insert(-1, ["Permitted per bearing plane", said_so])
     return rows
 
 

@@ -110,7 +110,7 @@ class Balancing:
     :param factor_source: who asks for it
     :param grade: quality grade asked for, mm/s; None where the file does not say
     :param grade_source: who asks for it
-    :param planes: bearing planes, m from the middle of the throw nearest the free end
+    :param planes: bearing planes, m from the middle of the throw nearest the free end, rising
     :param damper: one of DAMPERS; '' where the file does not say
     :param loss: loss factor of the damper's rubber
     """
@@ -225,7 +225,7 @@ def _planes(sheet: Sheet) -> tuple[float, float] | None:
         if len(places) == len(read):
             sheet.fault(path, "two planes are two places apart", 'write ["-49 mm", "440 mm"]')
         return None
-    return places[0], places[1]
+    return min(places), max(places)
 
 
 def _shafts(sheet: Sheet) -> tuple[ShaftSaid, ...]:

@@ -29,6 +29,7 @@ from bedplate.quantity import Dimension, Units, parse, show, show_both
 from bedplate.record.entries import BalanceCardTaken
 from bedplate.shop.balance.bob_weight import Card
 from bedplate.shop.balance.weights import COVERAGE
+from bedplate.shop.model import State
 
 STEEL = 7850.0
 HEAVY_METAL = 17000.0
@@ -84,11 +85,31 @@ def meaning_of(
     return Meaning(unbalance, mass, speed, found, grade_within(found.grade), permissible, shares)
 
 
-def bearing_planes(engine: Engine, mains: Sequence[float] = ()) -> tuple[float, float] | None:
-    """Return the bearing planes: those of the file, else the outermost mains."""
+def bearing_planes(engine: Engine, state: State | None = None) -> tuple[float, float] | None:
+    """Return the bearing planes: those of the file, else the outermost mains; None if not known."""
+    from bedplate.shop.duty.given import Given
+    from bedplate.shop.duty.train import crank_train
+
     if engine.balancing.planes is not None:
         return engine.balancing.planes
+    try:
+        mains = crank_train(Given(engine, state)).mains
+    except InputError:
+        return None
     return (mains[0], mains[-1]) if len(mains) > 1 else None
+
+
+def shares_of(engine: Engine, permissible: float, state: State | None = None) -> Allocation | None:
+    """Return how much may be left in each bearing plane; None where they are not known.
+
+    :param permissible: in all, kg·m
+    :source: ISO 21940-11, as `bedplate.physics.rotor.allocate`
+    """
+    planes = bearing_planes(engine, state)
+    if planes is None:
+        return None
+    centre = engine.balancing.figure("balance.centre")
+    return allocate(permissible, *planes, sum(planes) / 2 if centre is None else centre.value)
 
 
 @dataclass(frozen=True, slots=True)

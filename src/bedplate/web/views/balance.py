@@ -186,7 +186,7 @@ def _meaning(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...
         parse(ask["mass"], Dimension.MASS).value,
         parse(ask["speed"], Dimension.ROTATION).value,
         read_grade(ask["grade"]),
-        bearing_planes(state.engine),
+        bearing_planes(state.engine, state),
         state.engine.balancing.figure("balance.centre"),
         state.units,
     )
