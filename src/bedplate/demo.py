@@ -238,6 +238,7 @@ def start_demo(workshop: Workshop) -> str:
     build = "demo-six"
     fill(workshop, demo_engine(), build, seed=6, wanted=_measured_in_demo, off=_OFF)
     _trouble(workshop, build)
+    _at_the_shop(workshop, build)
     return build
 
 
@@ -265,3 +266,23 @@ def _trouble(workshop: Workshop, build: str) -> None:
     reason = "low in its limits, which is the side that grips; crush was checked with blue"
     workshop.accept(build, "main-housing-3", reason, by=BUILDER)
     workshop.note(build, "crank", "polished by the machine shop; oil holes dressed", by=BUILDER)
+
+
+def _at_the_shop(workshop: Workshop, build: str) -> None:
+    """Add a box of half shells, and the order that went to the machine shop."""
+    workshop.add_parts(build, box_of_shells(), "box.csv", by=BUILDER)
+    workshop.issue_order(build, by=BUILDER)
+
+
+def box_of_shells() -> bytes:
+    """Return an invented box of 24 mixed half shells as CSV, walls as measured, for 7 mains."""
+    lines = ["identity,part,half,grooved,grade,wall,wall uncertainty,supplier"]
+    for number in range(12):
+        for half, grooved, more in (("upper", "yes", 0.0), ("lower", "no", 0.3)):
+            wall = 1984.5 + 0.8 * number + more  # µm
+            grade = min(4, 1 + int((wall - 1981.0) / 4.0))
+            lines.append(
+                f"{half[0].upper()}{number + 1},main shell,{half},{grooved},{grade},"
+                f"{wall / 1e3:.4f} mm,0.002 mm,a drawer (invented)"
+            )
+    return "\n".join(lines).encode()

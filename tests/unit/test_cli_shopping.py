@@ -8,6 +8,7 @@ import json
 
 import pytest
 
+from bedplate import demo
 from bedplate.cli import main
 
 BY = ("--by", "the apprentice (invented)")
@@ -15,7 +16,10 @@ SIX = "demo-six"
 
 
 @pytest.fixture
-def run(tmp_path, capsys):
+def run(tmp_path, capsys, monkeypatch):
+    """Return the terminal on the demo build, before its order is issued and its box is there."""
+    monkeypatch.setattr(demo, "_at_the_shop", lambda *_: None)
+
     def run(*words):
         try:
             code = main(["--data", str(tmp_path / "data"), *BY, *words])
@@ -120,3 +124,17 @@ def test_rings_are_listed_and_filed(run):
     assert "this is ring 1 top" in err
     code, out, _ = run("rings", SIX, "top-ring-gap-1")
     assert "invented ring sheet" in out
+
+
+def test_the_demo_has_an_order_out_and_a_box_of_shells_to_choose_from(tmp_path, capsys):
+    def run(*words):
+        code = main(["--data", str(tmp_path / "data"), *BY, *words])
+        return code, capsys.readouterr().out
+
+    assert run("demo", "--no-serve")[0] == 0
+    assert run("order", SIX)[1].startswith("Order 0117, revision 1: 76 rows.")
+    assert run("checkin", SIX)[1].startswith("Order 0117, revision 1: 0 return sheets.")
+    assert len(json.loads(run("parts", SIX, "--json")[1])) == 24
+    code, out = run("select", SIX, "main shells")
+    assert (code, "optimal: " in out) == (0, True)
+    assert run("verify", SIX)[0] == 0
