@@ -190,3 +190,25 @@ def test_packs_that_are_too_wide_for_every_bore_are_refused(bored: Workshop) -> 
     with pytest.raises(NotPossibleError, match="ring pack gaps: no pairing"):
         bored.select_sets(SIX, by=WHO)
     assert bored.state(SIX).checkpoint == before
+
+
+@pytest.mark.parametrize("over", ["bare metal", ""])
+def test_a_piston_measured_before_it_was_coated_is_put_nowhere(bored: Workshop, over: str) -> None:
+    """The engine file has pistons measured over bare metal, so what nobody says is that."""
+    bored.add_parts(SIX, parts(), "parts.csv", by=WHO)
+    coated = {"identity": "P4", "part": "piston", "size": "84.415 mm", "weight": "411.2 g",
+              "size uncertainty": "0.002 mm", "coated": "yes", "measured over": over}  # fmt: skip
+    bored.add_part(SIX, coated, by=WHO)
+    before = bored.state(SIX).checkpoint
+    with pytest.raises(NotPossibleError) as caught:
+        bored.select_sets(SIX, by=WHO)
+    assert caught.value.sentence == "'P4' was measured before it was coated."
+    assert bored.state(SIX).checkpoint == before
+    bored.add_part(SIX, {**coated, "measured over": "coating"}, by=WHO)
+    assert len(bored.set_selection(SIX)[1].sets) == 6
+
+
+def test_fewer_pistons_than_bores_are_said_with_both_counts(bored: Workshop) -> None:
+    bored.add_parts(SIX, parts(5), "parts.csv", by=WHO)
+    with pytest.raises(InputError, match="There are 5 of piston and 6 of cylinder bore"):
+        bored.select_sets(SIX, by=WHO)

@@ -17,7 +17,7 @@ from bedplate.quantity import Dimension, Units, parse, show, show_both, show_ran
 from bedplate.record.entries import OrderRow, PartReceived, Reading, SelectionMade, Withdrawn
 from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FeatureState, State
-from bedplate.shop.stock import Lot, stock_of
+from bedplate.shop.stock import stock_of
 from bedplate.shop.undersizes import undersize_words
 
 _NUMERIC = 1e-10
@@ -260,7 +260,7 @@ class _Shop:
         place = held.feature.stations[0].name if held else ""
         size = at_reference(self.state, held) if held and _after(held, chosen) else None
         lot = stock_of(self.state).get(identity) if identity else None
-        if lot is not None and lot.entry.coated == "yes" and _bare(lot, place):
+        if lot is not None and lot.before_coating(place):
             return f"{named} was measured before it was coated; measure it again"
         if size is not None and held is not None:
             if held.size is not None and not held.size.complete:
@@ -452,13 +452,6 @@ def _after(held: FeatureState, number: int) -> bool:
     """Tell whether a feature was measured after an entry."""
     return held.size is not None and all(
         reading > number for station in held.size.stations for reading in station.readings
-    )
-
-
-def _bare(lot: Lot, place: str) -> bool:
-    """Tell whether a coated piston's size was taken of the metal under the coating."""
-    return lot.entry.measured_over == "bare metal" or (
-        not lot.entry.measured_over and "bare metal" in place
     )
 
 

@@ -322,6 +322,8 @@ class _Asked:
         if held is not None:
             if held.uncertainty is None:
                 return "nobody said how well its wall is known"
+            if lot.before_coating():
+                return "its wall was measured before it was coated"
             return Estimate(held.value.si, held.uncertainty.si / _WALL_KNOWN_TO)
         grades = [f.grades[lot.entry.grade] for f in self._families if lot.entry.grade in f.grades]
         if not grades:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import hypot, pi
 from typing import TYPE_CHECKING
 
+from bedplate.errors import NotPossibleError
 from bedplate.metrology import standard_uncertainty
 from bedplate.quantity import Dimension, Units, show
 from bedplate.record.entries import Measure, Prediction
@@ -199,11 +200,20 @@ class _Asked:
             self._basis.append(f"{name}: {measure} {_mm(held.value)}")
         return found
 
+    def _gauge_point(self) -> str:
+        """Return where the engine file has pistons measured, '' where it does not say."""
+        held = self._state.features.get(f"piston-{self._cylinders[0]}")
+        return held.feature.stations[0].name if held else ""
+
     def _measured(self, lot: Lot, measure: str) -> Estimate | str:
         name = lot.entry.identity
         held: Measure | None = lot.measure(measure)
         if held is None:
             return f"'{name}' has no {measure}"
+        if measure == "size" and lot.before_coating(self._gauge_point()):
+            sentence = f"'{name}' was measured before it was coated."
+            hint = "Measure it again over its coating; nothing is chosen until then."
+            raise NotPossibleError(sentence, hint=hint)
         if held.uncertainty is None:
             return f"nobody said how well the {measure} of '{name}' is known"
         return Estimate(held.value.si, held.uncertainty.si / _STATED)

@@ -66,14 +66,26 @@ class Lot:
         """Return how many are left."""
         return self.entry.count - sum(count for _, count in self.used)
 
+    def before_coating(self, place: str = "") -> bool:
+        """Tell whether it is coated and was measured over the metal under the coating.
+
+        :param place: where it is measured, in the engine file's words, if nobody said over what
+        """
+        over = self.entry.measured_over
+        bare = over == "bare metal" or (not over and "bare metal" in place)
+        return self.entry.coated == "yes" and bare
+
     def measure(self, name: str) -> Measure | None:
         """Return a measured figure."""
         return next((m for m in self.entry.measures if m.name == name), None)
 
 
-def stock_of(state: State) -> dict[str, Lot]:
-    """Return what is on hand, by identity, in the order it came."""
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+def stock_of(state: State, without: str = "") -> dict[str, Lot]:
+    """Return what is on hand, by identity, in the order it came.
+
+    :param without: id of an entry that is left out, as if it were withdrawn
+    """
+    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)} | {without}
     lots: dict[str, Lot] = {}
     used: dict[str, list[tuple[str, int]]] = {}
     for row in state.entries:
@@ -214,3 +226,17 @@ def check_new(entry: OnHand, lots: Mapping[str, Lot]) -> None:
     if entry.count < gone:
         sentence = f"Of '{entry.identity}' {gone} are used already, so {entry.count} cannot be all."
         raise NotPossibleError(sentence, hint="Count what came in, used ones too.")
+
+
+def check_taken_back(state: State, entry: OnHand) -> None:
+    """Refuse to take a part on hand back where more were used than would be left.
+
+    :raises NotPossibleError: with the reason
+    """
+    held = stock_of(state).get(entry.identity)
+    gone = held.entry.count - held.left if held else 0
+    before = stock_of(state, without=entry.id).get(entry.identity)
+    count = before.entry.count if before else 0
+    if gone > count:
+        sentence = f"Of '{entry.identity}' {gone} are used already, so {count} cannot be all."
+        raise NotPossibleError(sentence, hint="Withdraw first the entry that used them.")

@@ -9,6 +9,7 @@ from bedplate.errors import EntryError, NotPossibleError
 from bedplate.record import (
     Accepted,
     Note,
+    OnHand,
     PartReceived,
     Picture,
     Reworked,
@@ -57,8 +58,17 @@ class Deciding(Core):
             if self._reckoning(build).taken_back(found):
                 sentence = f"Entry {target} is withdrawn already."
                 raise NotPossibleError(sentence)
+            self._check_stock(build, found)
             entry = Withdrawn(**self._stamp(id, by), target=found, reason=reason)
             return self._append(build, entry)
+
+    def _check_stock(self, build: str, id: str) -> None:
+        """Refuse to take parts back that were used."""
+        held = self._reckoning(build).entry(id)
+        if isinstance(held, OnHand):
+            from bedplate.shop.stock import check_taken_back
+
+            check_taken_back(self.state(build), held)
 
     def rework(
         self,
