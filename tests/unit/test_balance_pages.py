@@ -102,6 +102,10 @@ def test_without_compiled_kernels_the_page_does_not_wait(page, monkeypatch):
     assert html.count('class="drawing speed-order"') == 2
 
 
+def test_the_open_question_leads_to_the_ledger(page):
+    assert 'href="/builds/b/balance#ledger"' in page.get("/builds/b/questions").text
+
+
 def test_the_card_is_given_as_pdf(page):
     answer = page.get("/builds/b/bobweight.pdf")
     assert answer.headers["content-type"] == "application/pdf"

@@ -84,6 +84,8 @@ def _view(state: State, question: Question) -> QuestionView:
         link, words = f"{root}/checkin?order={quote(number)}#row-{row}", "see the check-in"
     elif about.startswith("run "):
         link, words = f"{root}/tightening?run={about[4:]}", "go to the run"
+    elif question.kind is QuestionKind.BALANCE:
+        link, words = f"{root}/balance#ledger", "see what is due"
     elif question.kind is QuestionKind.STEP:
         link, words = f"{root}/assembly", "see the assembly"
     elif question.kind is QuestionKind.FASTENER:
