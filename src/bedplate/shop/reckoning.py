@@ -274,7 +274,11 @@ class Reckoning:
             questions=(),
             plan=self.plan(),
             entries=tuple(facts.entries),
-            notes={about: tuple(rows) for about, rows in facts.notes.items()},
+            notes={
+                about: rows
+                for about, written in facts.notes.items()
+                if (rows := tuple(note for note in written if facts.stands(note)))
+            },
         )
         return replace(draft, questions=questions_of(draft))
 
