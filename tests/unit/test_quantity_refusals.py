@@ -157,6 +157,7 @@ def test_limits(text, sentence):
         ("35 N·m + 60", "'60' has no unit"),
         ("0 N·m", "tightens by nothing; torque and angle must be above nought"),
         ("35 N·m + -60 deg", "must be above nought"),
+        ("35 N·m + 900 deg", "turns a fastener by more than 360 deg"),
         ("42 nm", "newton metres or nanometres"),
     ],
 )

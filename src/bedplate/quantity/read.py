@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from math import tau
 
 from bedplate.errors import QuantityError
 from bedplate.quantity.dimension import Dimension
@@ -139,6 +140,7 @@ def _split_unit(line: str, text: str, default: str, right: str) -> tuple[Number,
     raise refuse(text, f"does not begin with a number; {right}")
 
 
+_WHOLE_TURN = tau * (1 + 1e-9)
 _STAGES = re.compile(r",? ?(?:(?<![0-9][eE])\+|\bthen\b|\band\b|&) ?", re.IGNORECASE)
 
 
@@ -147,7 +149,8 @@ def parse_tightening(text: str) -> Tightening:
 
     :param text: as typed, at most 100 characters
     :return: the torque and the angle, each None where none was typed
-    :raises QuantityError: anything else, or a value that is not above nought
+    :raises QuantityError: anything else, a value that is not above nought, or an angle of more than
+        a whole turn
     """
     parts = [part.strip() for part in _STAGES.split(plain(text).removeprefix("+"))]
     sizes = [parse(part) for part in parts]
@@ -162,5 +165,7 @@ def parse_tightening(text: str) -> Tightening:
         )
     if any(size.value <= 0 for size in sizes):
         raise refuse(text, "tightens by nothing; torque and angle must be above nought")
+    if kinds[-1] is Dimension.ANGLE and sizes[-1].value > _WHOLE_TURN:
+        raise refuse(text, "turns a fastener by more than 360 deg; is the angle right?")
     torque = sizes[0] if kinds[0] is Dimension.TORQUE else None
     return Tightening(text, torque, sizes[-1] if kinds[-1] is Dimension.ANGLE else None)
