@@ -10,6 +10,8 @@ from bedplate.shop.assembly import assembly
 from bedplate.shop.steps import steps_of
 from bedplate.workshop import Workshop
 
+PLAN = "plan frame"
+
 
 @pytest.fixture(scope="module")
 def measured():
@@ -78,6 +80,36 @@ def test_a_gate_refuses_while_questions_are_open_and_a_waiver_is_seen(shop):
     assert held.standing == "done"
     assert held.waived.startswith("measured by the shop")
     assert assembly(shop.state("k")).waivers == (held,)
+
+
+def test_a_torque_that_looks_wrong_for_its_size_stands_against_run_and_gate():
+    workshop = Workshop(MemoryStore())
+    measured_build(workshop, engine=ENGINE.replace('"42 N·m"', '"504 lbf·ft"', 1))
+    [note] = [n for n in workshop.state("k").entries if getattr(n.entry, "about", "") == PLAN]
+    workshop.withdraw("k", str(note.number), "asked again", by=BY)
+    do(workshop, "trial-clean")
+    with pytest.raises(NotPossibleError, match=r"would clamp about 402.* Is it lbf·in"):
+        tighten(workshop, "frame")
+    tighten(workshop, "frame", reason="to see what the gate says")
+    do(workshop, "trial-mains")
+    with pytest.raises(NotPossibleError, match=r"open before closing the mains: .* lbf·in\?"):
+        do(workshop, "trial-measure")
+
+
+def test_a_note_that_was_taken_back_answers_nothing(shop):
+    about = "gauge-of-nobody"
+    receipt = shop.note("k", about, "it will do", by=BY)
+    assert about in shop.state("k").notes
+    shop.withdraw("k", str(receipt.number), "it will not", by=BY)
+    assert about not in shop.state("k").notes
+
+
+def test_what_was_issued_and_never_counted_again_keeps_the_block_open(shop):
+    shop.count_parts("k", "rod bolts in the bag", "issued", "8", by=BY)
+    against = states(shop)["short-block"].against
+    assert "Rod bolts in the bag: 8 issued, and nobody counted how many were used." in against
+    shop.count_parts("k", "rod bolts in the bag", "used", "8", by=BY)
+    assert not any("bag" in sentence for sentence in states(shop)["short-block"].against)
 
 
 def test_plugs_out_are_plugs_in(shop):

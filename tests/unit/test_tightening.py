@@ -6,6 +6,7 @@ from tests.contract.memory_store import MemoryStore
 from bedplate.engine import examples
 from bedplate.errors import EntryError, NotFoundError, NotPossibleError, QuantityError
 from bedplate.shop.fasteners import Again, bolts
+from bedplate.shop.model import QuestionKind
 from bedplate.shop.tightening import joints
 from bedplate.workshop import Workshop
 
@@ -227,6 +228,23 @@ def test_the_odd_bolt_is_pointed_out(shop):
     for bolt, torque in zip(ORDER, (70, 72, 71, 69, 96, 70, 71, 73, 72, 70), strict=True):
         pull(shop, run, bolt, torque=f"{torque} N·m")
     assert [(odd.bolt, odd.torque) for odd in run_of(shop).odd] == [(7, 96.0)]
+
+
+def test_bolts_of_all_rods_are_compared_since_one_rod_has_two(shop):
+    torques = iter((30, 31, 30, 29, 48, 30, 31, 30))
+    for joint in "1234":
+        shop.begin_tightening("k", "rods", by=BY, joint=joint, purpose="trial")
+        run = joints(shop.state("k"))["rods", joint].run
+        shop.tighten_in_order("k", str(run.number), (1, 2), by=BY)
+        for bolt in (1, 2):
+            shop.tighten("k", str(run.number), bolt, torque=f"{next(torques)} N·m", by=BY)
+    state = shop.state("k")
+    odd = {joint: joints(state)["rods", joint].run.odd for joint in "1234"}
+    assert {joint: [one.bolt for one in found] for joint, found in odd.items()} == {
+        "1": [], "2": [], "3": [1], "4": [],
+    }  # fmt: skip
+    [asked] = [q for q in state.questions if q.kind is QuestionKind.TIGHTENING]
+    assert asked.sentence.startswith("rod bolts 1, cylinder 3 ended at 48 N·m")
 
 
 def test_a_joint_is_not_tightened_twice_without_being_loosened(shop):

@@ -21,7 +21,8 @@ from bedplate.shop.model import QuestionKind, State
 from bedplate.shop.steps import Count, Step, steps_of
 from bedplate.shop.tightening import Run, joints
 
-_OF_BOLTS = {QuestionKind.FASTENER}
+_OF_JOINTS = {QuestionKind.FASTENER}
+"""Told by the joint itself, where a step needs it tight."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,15 @@ class Ledger:
                 f"{self.item}: {self.issued} issued, {self.used or 0} used and "
                 f"{self.left or 0} left"
             )
+        return ""
+
+    @property
+    def lacking(self) -> str:
+        """Return what nobody counted of parts that were taken out or issued, '' if all is known."""
+        if self.out is not None and self.back is None:
+            return f"{self.item}: {self.out} came out, and nobody counted how many went in"
+        if self.issued is not None and self.used is None and self.left is None:
+            return f"{self.item}: {self.issued} issued, and nobody counted how many were used"
         return ""
 
 
@@ -250,7 +260,9 @@ class _Reader:
     def _gate(self, step: Step) -> Iterable[str]:
         if step.gate is None:
             return
-        asked = [q for q in self.state.questions if q.gate is step.gate and q.kind not in _OF_BOLTS]
+        asked = [
+            q for q in self.state.questions if q.gate is step.gate and q.kind not in _OF_JOINTS
+        ]
         if len(asked) == 1:
             yield f"A question is open before {step.gate.value}: {asked[0].sentence}"
         elif asked:
@@ -317,8 +329,8 @@ class _Reader:
                     )
         if any(count.all_parts for count in counts):
             for row in self.ledger.values():
-                if row.fault:
-                    yield f"{_titled(row.fault)}."
+                if row.fault or row.lacking:
+                    yield f"{_titled(row.fault or row.lacking)}."
 
     def _turning(self, step: Step, before: dict[str, StepState]) -> Iterable[str]:
         if not step.turning:

@@ -15,7 +15,7 @@ from bedplate.shop.order_offers import offer
 from bedplate.shop.steps import lost_steps
 from bedplate.shop.tightening import NO_ORDER, Joint, Run, bolt_name, joints
 
-_KIND = QuestionKind.FASTENER
+_KIND, _DOUBT = QuestionKind.FASTENER, QuestionKind.TIGHTENING
 
 
 def fastening_questions(state: State) -> Iterator[Question]:
@@ -39,8 +39,29 @@ def fastening_questions(state: State) -> Iterator[Question]:
     yield from _of_history(state, known)
 
 
-def _question(gate: Gate, about: str, sentence: str, to_do: str) -> Question:
-    return Question(gate, _KIND, about, sentence, to_do)
+def doubts_of_plan(state: State, plan: Plan) -> list[Question]:
+    """Return which torques of a plan look wrong for their size, unless a note says why not."""
+    about = f"plan {plan.name}"
+    if about in state.notes:
+        return []
+    doubts = ((stage.number, _strange(state, plan, stage.number)) for stage in plan.stages)
+    return [
+        Question(
+            plan.gate,
+            _DOUBT,
+            about,
+            f"Plan '{plan.name}', stage {number}: {doubt}",
+            f"Correct the engine file, or note about '{about}' why it is right.",
+        )
+        for number, doubt in doubts
+        if doubt
+    ]
+
+
+def _question(
+    gate: Gate, about: str, sentence: str, to_do: str, kind: QuestionKind = _KIND
+) -> Question:
+    return Question(gate, kind, about, sentence, to_do)
 
 
 def _of_plan(state: State, plan: Plan) -> Iterator[Question]:
@@ -62,14 +83,7 @@ def _of_plan(state: State, plan: Plan) -> Iterator[Question]:
                 f"{stage.doing.value} for '{stage.group}'.",
                 "Take the maker's figure into the engine file; none is ever filled in.",
             )
-        doubt = _strange(state, plan, stage.number)
-        if doubt and about not in state.notes:
-            yield _question(
-                plan.gate,
-                about,
-                f"Plan '{plan.name}', stage {stage.number}: {doubt}",
-                f"Correct the engine file, or note about '{about}' why it is right.",
-            )
+    yield from doubts_of_plan(state, plan)
 
 
 def _strange(state: State, plan: Plan, number: int) -> str:
@@ -97,12 +111,12 @@ def _of_run(state: State, joint: Joint, run: Run) -> Iterator[Question]:
             f"{_torque(state, odd.torque)}; the middle of its group is "
             f"{_torque(state, odd.middle)}.",
             f"Look at its thread and its length, or note about '{about}' why it is right.",
+            _DOUBT,
         )
     late = _late(run)
     if late:
-        yield _question(
-            gate, about, f"{joint.name}: {late}", f"Seal it anew, or note about '{about}' why not."
-        )
+        to_do = f"Seal it anew, or note about '{about}' why not."
+        yield _question(gate, about, f"{joint.name}: {late}", to_do, _DOUBT)
 
 
 def _torque(state: State, value: float) -> str:
@@ -151,4 +165,5 @@ def _of_history(state: State, known: dict[tuple[str, str], Joint]) -> Iterator[Q
                 f"{group}: nobody said whether {len(rows)} of them were new, or how often they "
                 "were tightened before.",
                 "Say which bolts went in, before they are tightened.",
+                _DOUBT,
             )

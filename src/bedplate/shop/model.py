@@ -158,6 +158,7 @@ class QuestionKind(StrEnum):
     NOT_MEASURED = "not measured"
     GAUGE = "gauge"
     FASTENER = "fastener"
+    TIGHTENING = "tightening in doubt"
     STEP = "assembly"
     BALANCE = "balance"
 

@@ -7,7 +7,7 @@ left part-way is so many degrees on, or nobody knows, and then the joint begins 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bedplate.engine import Doing, Engine, Fastener, Per, Plan, Stage
 from bedplate.engine.fasteners import BY_BOLT, NEEDS_FIGURE
@@ -258,10 +258,34 @@ def joints_from(
     """Return every joint, from entries that stand."""
     found = _Found(list(entries))
     return {
-        (plan.name, joint): _joint(engine, plan, joint, found, units)
+        (plan.name, joint.joint): joint
         for plan in engine.plans.values()
-        for joint in joints_of(engine, plan.per)
+        for joint in _across(
+            [_joint(engine, plan, joint, found, units) for joint in joints_of(engine, plan.per)]
+        )
     }
+
+
+def _across(same: list[Joint]) -> list[Joint]:
+    """Point out the odd bolts among all joints of a plan: a rod has too few bolts of its own."""
+    runs = [joint.run for joint in same if joint.run is not None]
+    if len(runs) < 2:
+        return same
+    read = [
+        [s.torque.si for run in runs for s in run.stages[i].bolts if s.torque is not None]
+        for i in range(len(runs[0].stages))
+    ]
+    return [
+        replace(joint, runs=(*joint.runs[:-1], _compared(joint.run, read)))
+        if joint.run is not None
+        else joint
+        for joint in same
+    ]
+
+
+def _compared(run: Run, read: list[list[float]]) -> Run:
+    odd = (_apart(state, others) for state, others in zip(run.stages, read, strict=True))
+    return replace(run, odd=tuple(one for stage in odd for one in stage))
 
 
 def _joint(engine: Engine, plan: Plan, joint: str, found: _Found, units: Units) -> Joint:
@@ -525,16 +549,23 @@ def odd_bolts(state: StageState) -> list[Odd]:
     median) and more than a tenth of the median; four bolts at least are needed. A rule of ours,
     common practice, no source: it points, it does not judge.
     """
-    read = [(step.bolt, step.torque.si) for step in state.bolts if step.torque is not None]
-    if len(read) < 4:
+    return _apart(state, [step.torque.si for step in state.bolts if step.torque is not None])
+
+
+def _apart(state: StageState, among: list[float]) -> list[Odd]:
+    """Return the bolts of a stage whose torque stands apart among others.
+
+    :param among: torques at the end of the same stage, N·m, those of `state` too
+    """
+    if len(among) < 4:
         return []
-    middle = _median([torque for _, torque in read])
-    spread = 1.4826 * _median([abs(torque - middle) for _, torque in read])
+    middle = _median(among)
+    spread = 1.4826 * _median([abs(torque - middle) for torque in among])
     least = max(3 * spread, 0.1 * abs(middle))
     return [
-        Odd(state.stage.number, state.stage.group, bolt, torque, middle)
-        for bolt, torque in read
-        if abs(torque - middle) > least
+        Odd(state.stage.number, state.stage.group, step.bolt, step.torque.si, middle)
+        for step in state.bolts
+        if step.torque is not None and abs(step.torque.si - middle) > least
     ]
 
 

@@ -101,7 +101,8 @@ class Tightening(Core):
         from bedplate.shop.cautions import caution
 
         step, gate = self._gate(build, joint, entry.purpose)
-        against = [*gate, *self._bolts_against(build, joint, entry)]
+        bolts = self._bolts_against(build, joint, entry)
+        against = [*gate, *(one for one in bolts if not any(one in said for said in gate))]
         if against and not reason:
             hint = "Mend it, or give the reason why it begins all the same: it is seen for ever."
             more = f" (and {len(against) - 1} more)" if len(against) > 1 else ""
@@ -130,9 +131,10 @@ class Tightening(Core):
     def _bolts_against(self, build: str, joint: Joint, entry: TighteningBegun) -> list[str]:
         from bedplate.shop.clamping import mismatch
         from bedplate.shop.fasteners import Again, bolts
+        from bedplate.shop.fastening import doubts_of_plan
 
         engine = self._reckoning(build).engine
-        found = []
+        found = [doubt.sentence for doubt in doubts_of_plan(self.state(build), joint.plan)]
         for on in entry.on_bolts:
             wrong = mismatch(engine.fasteners[on.group], on.lubricant)
             if wrong is not None:

@@ -88,7 +88,7 @@ def _view(state: State, question: Question) -> QuestionView:
         link, words = f"{root}/balance#ledger", "see what is due"
     elif question.kind is QuestionKind.STEP:
         link, words = f"{root}/assembly", "see the assembly"
-    elif question.kind is QuestionKind.FASTENER:
+    elif question.kind in {QuestionKind.FASTENER, QuestionKind.TIGHTENING}:
         end = "fasteners" if about.startswith("group ") else "tightening"
         link, words = f"{root}/{end}", "see the bolts"
     else:
