@@ -370,6 +370,9 @@ def test_a_warm_part_is_flagged_with_what_it_makes(workshop: Workshop) -> None:
         ({"row": "cylinder-bore-1", "value": "84.5"}, QuantityError),
         ({"row": "cylinder-bore-1", "value": "35 N·m"}, QuantityError),
         ({"row": "cylinder-bore-1", "value": "84.5 mm", "uncertainty": "-1 µm"}, QuantityError),
+        ({"row": "cylinder-bore-1", "value": "84.5 mm", "temperature": "20 mm"}, QuantityError),
+        ({"row": "crosshatch", "value": "45 mm"}, QuantityError),
+        ({"row": "cylinder-bore-taper-1", "value": "-0.004 mm"}, QuantityError),
         ({"row": "cylinder-bore-1"}, NotPossibleError),
     ],
 )
@@ -395,3 +398,38 @@ def test_surfaces_are_read_in_either_unit(workshop: Workshop) -> None:
     rvk = row(workshop, "boring-and-honing-rvk")
     assert rvk.shop == pytest.approx(1.829e-6, abs=0.0005e-6)
     assert rvk.shop_verdict is Verdict.INSIDE
+
+
+@pytest.mark.parametrize(
+    ("row", "value", "hint"),
+    [
+        # Out-of-round in mm for µm; Ra in mm for µm; Ra in µm for µin (25.4 mm to the inch).
+        ("cylinder-bore-out-of-round-1", "4 mm", "In µm it would be 4 µm"),
+        ("boring-and-honing-ra", "0.4 mm", "In µm it would be 0.4 µm"),
+        ("boring-and-honing-ra", "16 µm", "In µin it would be 0.41 µm"),
+        ("boring-and-honing-ra", "16 mm", "Check number, unit and row."),
+        # The other angle that people mean by it: together they are 180°.
+        ("crosshatch", "135 deg", "About the horizontal the same lines make 45°"),
+    ],
+)
+def test_a_figure_in_the_wrong_unit_is_refused_with_the_right_one(
+    workshop: Workshop, row: str, value: str, hint: str
+) -> None:
+    workshop.issue_order(SIX, by=WHO)
+    before = workshop.state(SIX).checkpoint
+    with pytest.raises(QuantityError) as caught:
+        workshop.take_return(SIX, [{"row": row, "value": value}], by=WHO)
+    assert hint in caught.value.hint
+    assert workshop.state(SIX).checkpoint == before
+
+
+def test_a_poor_figure_is_taken_as_it_is(workshop: Workshop) -> None:
+    """What is far outside but could be is no slip of the unit: it is a verdict."""
+    workshop.issue_order(SIX, by=WHO)
+    for name, value in (
+        ("cylinder-bore-out-of-round-1", "0.15 mm"),
+        ("boring-and-honing-ra", "3.2 µm"),
+        ("crosshatch", "25 deg"),
+    ):
+        workshop.take_return(SIX, [{"row": name, "value": value}], by=WHO)
+        assert row(workshop, name).standing == "outside"

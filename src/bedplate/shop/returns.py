@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping, Sequence
+from math import pi
 
 from bedplate.errors import EntryError, QuantityError
 from bedplate.quantity import Dimension, Units, parse, show, show_range
@@ -24,6 +25,10 @@ _LARGE = 5e-3
 """m: what is ordered below this is a form or a gap, and its digits do not tell the unit."""
 
 _INCH = 25.4
+
+_MANY_TIMES = 20.0
+"""A form or a surface this many times beyond its limit is another unit: µm and mm lie further apart
+than that, and so do µin and µm."""
 
 
 def return_row(order: OrderIssued, said: Mapping[str, str], units: Units) -> ReturnRow | None:
@@ -71,6 +76,10 @@ def _value(row: OrderRow, text: str, units: Units) -> Typed:
     expected = _expected(row)
     if row.quantity == "length" and expected is not None and expected > _LARGE:
         _plausible(row, text, read.value, expected, units)
+    elif row.quantity == "angle":
+        _about_the_horizontal(row, text, read.value, units)
+    elif row.quantity == "surface" or row.form not in {"", "size"}:
+        _small(row, text, read.value, units)
     return Typed(text=text, si=read.value)
 
 
@@ -91,6 +100,33 @@ def _plausible(row: OrderRow, text: str, value: float, expected: float, units: U
             hint = f"In {unit} it would be {meant}: write the unit it was measured in."
             raise QuantityError(sentence, hint=hint)
     raise QuantityError(sentence, hint="Check number, unit and row.")
+
+
+def _small(row: OrderRow, text: str, value: float, units: Units) -> None:
+    """Refuse a form or a surface that cannot be, or that is in the wrong unit."""
+    if value < 0:
+        sentence = f"{row.name}: '{text}' is below nothing, which none can be."
+        raise QuantityError(sentence, hint="Check number and row.")
+    if row.high is None or value <= _MANY_TIMES * row.high:
+        return
+    ordered = ordered_words(row, units)
+    sentence = f"{row.name}: '{text}' is no figure for what was ordered at {ordered}."
+    for factor, unit in ((_INCH * 1e-3, "µin"), (1e-3, "µm")):
+        if value * factor <= 2 * row.high:
+            meant = show(value * factor, Dimension.LENGTH, units, unit="µm", resolution=1e-8)
+            hint = f"In {unit} it would be {meant}: write the unit it was measured in."
+            raise QuantityError(sentence, hint=hint)
+    raise QuantityError(sentence, hint="Check number, unit and row.")
+
+
+def _about_the_horizontal(row: OrderRow, text: str, value: float, units: Units) -> None:
+    """Refuse an angle of the crosshatch that was measured about the axis."""
+    low, high = row.low, row.high
+    if low is None or high is None or low <= value <= high or not low <= pi - value <= high:
+        return
+    meant = show(pi - value, Dimension.ANGLE, units)
+    sentence = f"{row.name}: '{text}' is the angle about the axis; about the horizontal is ordered."
+    raise QuantityError(sentence, hint=f"About the horizontal the same lines make {meant}.")
 
 
 def _uncertainty(row: OrderRow, text: str) -> Typed:
