@@ -167,6 +167,16 @@ def test_a_chosen_ring_asks_to_be_measured_before_it_is_filed(bored: Workshop) -
     assert {o.fit: o.measured for o in made.outcomes}["top-ring-gap-3"] is None
 
 
+def test_a_bore_that_is_honed_after_the_choice_ends_its_predictions(bored: Workshop) -> None:
+    bored.add_parts(SIX, packs(*["0.40 mm"] * 6), "packs.csv", by=WHO)
+    bored.select_sets(SIX, by=WHO)
+    bored.rework(SIX, "block", ["cylinder-bore-3"], "honed again", by=WHO)
+    (made,) = selections_of(bored.state(SIX))
+    assert {o.fit for o in made.outcomes} == {f"top-ring-gap-{n}" for n in (1, 2, 4, 5, 6)}
+    (changed,) = made.changed
+    assert "Top ring gap 3 does not hold: Cylinder bore 3 was reworked: honed again" in changed
+
+
 def test_a_pack_without_its_gauge_bore_is_left_out_in_words(bored: Workshop) -> None:
     bored.add_parts(SIX, packs(*["0.40 mm"] * 6), "packs.csv", by=WHO)
     bored.add_part(SIX, {"identity": "K3", "part": "ring pack", "top ring gap": "0.4 mm",

@@ -15,8 +15,11 @@ from bedplate.metrology.sources import combine
 from bedplate.quantity import Dimension, Units, parse, show
 from bedplate.record.entries import Placed as PlacedEntry
 from bedplate.record.entries import Prediction, Reading, RingFiled, SelectionMade, Withdrawn
+from bedplate.shop.dependence import renewals
 from bedplate.shop.evaluate import counting
+from bedplate.shop.facts import gather
 from bedplate.shop.model import FitState, Question, QuestionKind, State
+from bedplate.shop.rings import GROOVES
 from bedplate.shop.selection_codes import (
     CodeFamily,
     IndependentHalves,
@@ -452,7 +455,10 @@ def selections_of(state: State) -> tuple[SelectionState, ...]:
     """Return the last selection of each kind."""
     return tuple(
         SelectionState(
-            made, number, tuple(_outcomes(state, made, number)), tuple(_changed(state, made))
+            made,
+            number,
+            tuple(_outcomes(state, made, number)),
+            tuple(_changed(state, made, number)),
         )
         for made, number in _latest(state)
     )
@@ -468,10 +474,28 @@ def _latest(state: State) -> Iterable[tuple[SelectionMade, int]]:
     return last.values()
 
 
-def _outcomes(state: State, made: SelectionMade, number: int) -> Iterator[Outcome]:
+def _void(state: State, made: SelectionMade, number: int) -> dict[str, str]:
+    """Return why what was predicted of a fit does not hold: a part under it was machined since."""
+    renewed = renewals(state.engine, gather(state.entries))
+    found: dict[str, str] = {}
     for prediction in made.predicted:
         fit = state.fits.get(prediction.fit)
-        if fit is None:
+        for way in fit.fit.ways if fit is not None else ():
+            space = state.features[way.space].feature
+            grounds = (space.id, *way.bodies)
+            if space.kind in GROOVES:  # filing makes a gap stale too, and is no fault of the bore
+                grounds = (f"cylinder-bore-{space.number}",)
+            since, why = max((renewed.get(name, (0, "")) for name in grounds), default=(0, ""))
+            if since > number:
+                found[prediction.fit] = why
+    return found
+
+
+def _outcomes(state: State, made: SelectionMade, number: int) -> Iterator[Outcome]:
+    void = _void(state, made, number)
+    for prediction in made.predicted:
+        fit = state.fits.get(prediction.fit)
+        if fit is None or fit.fit.id in void:
             continue
         measured, unsure = _measured(state, fit, number)
         difference = None if measured is None else measured - prediction.value
@@ -525,9 +549,11 @@ def _since(state: State, fit: FitState, number: int) -> bool:
     )
 
 
-def _changed(state: State, made: SelectionMade) -> Iterator[str]:
+def _changed(state: State, made: SelectionMade, number: int) -> Iterator[str]:
     """Yield the lines on bearings that a selection rests on and that are not so now."""
     if made.what not in SHELLS:
+        for fit, why in _void(state, made, number).items():
+            yield f"what it predicts of {state.fits[fit].fit.name} does not hold: {why}"
         return
     now = set(shell_question(state, made.what).basis)
     for line in made.basis:
