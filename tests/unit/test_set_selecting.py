@@ -8,11 +8,13 @@ from pathlib import Path
 import pytest
 
 from bedplate import demo
+from bedplate.cli import main
 from bedplate.engine import examples
 from bedplate.errors import InputError, NotPossibleError
 from bedplate.shop.ordering import draft
 from bedplate.shop.rings import rings_of
 from bedplate.shop.selecting import selections_of
+from bedplate.web.views.sets import sets_view
 from bedplate.workshop import Workshop
 
 WHO = "a tester"
@@ -222,3 +224,26 @@ def test_fewer_pistons_than_bores_are_said_with_both_counts(bored: Workshop) -> 
     bored.add_parts(SIX, parts(5), "parts.csv", by=WHO)
     with pytest.raises(InputError, match="There are 5 of piston and 6 of cylinder bore"):
         bored.select_sets(SIX, by=WHO)
+
+
+def test_page_and_terminal_say_what_is_to_be_filed(
+    bored: Workshop, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bored.add_parts(SIX, packs(*["0.40 mm"] * 6), "packs.csv", by=WHO)
+    bored.select_sets(SIX, by=WHO)
+    bored.rework(SIX, "block", ["cylinder-bore-3"], "honed", by=WHO)
+    bored.register_gauge(
+        SIX, "three-point", by=WHO, gauge_kind="three-point bore gauge", comparator=False,
+        resolution="0.001 mm", expanded_uncertainty="0.002 mm", repeatability="0.0005 mm",
+    )  # fmt: skip
+    for station in bored.state(SIX).features["cylinder-bore-3"].feature.stations:
+        bored.read(SIX, "cylinder-bore-3", station.id, "84.520 mm", "three-point", by=WHO)
+    view = sets_view(bored, bored.state(SIX))
+    assert all(off.endswith("to file") for one in view.sets for _, _, off, _ in one.fits)
+    assert len(view.sets) == 6
+    assert any("Top ring gap 3 does not hold" in line for line in view.changed)
+    assert main(["--data", str(tmp_path), "select", SIX, "sets"]) == 0
+    said = capsys.readouterr().out
+    assert said.count("top ring gap") == 6
+    assert said.count("  file 0.0") == 6
+    assert "A prediction is no record: measure each fit." in said

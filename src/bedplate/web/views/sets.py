@@ -48,6 +48,7 @@ class SetsView:
     sets: tuple[SetView, ...]
     made: str
     outcomes: tuple[OutcomeView, ...]
+    changed: tuple[str, ...] = ()
 
 
 def sets_view(workshop: Workshop, state: State) -> SetsView:
@@ -55,10 +56,13 @@ def sets_view(workshop: Workshop, state: State) -> SetsView:
     made = next((s for s in selections_of(state) if s.made.what == WHAT), None)
     kept = made_words(made)
     measured = outcomes_of(state, made)
+    changed = made.changed if made else ()
     try:
         question, found = workshop.set_selection(state.build)
     except BedplateError as error:
-        return SetsView(WHAT, KINDS, error.sentence, error.hint, (), "", "", (), (), kept, measured)
+        return SetsView(
+            WHAT, KINDS, error.sentence, error.hint, (), "", "", (), (), kept, measured, changed
+        )
     parts = tuple(kind.name for kind in question.kinds if kind.name in PARTS)
     return SetsView(
         what=WHAT,
@@ -72,6 +76,7 @@ def sets_view(workshop: Workshop, state: State) -> SetsView:
         sets=tuple(_set(label, one, parts, state) for label, one in cylinder_sets(question, found)),
         made=kept,
         outcomes=measured,
+        changed=changed,
     )
 
 
