@@ -162,3 +162,11 @@ def test_the_picture_shows_each_bolt_once_and_the_next_one_with_an_arrow():
     assert 'bolt-mark done"' in svg
     assert "next is frame inner 3" in svg
     assert joint_picture(engine, engine.plans["rods"], "2").count('class="bolt-mark') == 2
+
+
+def test_the_plan_on_paper_says_that_a_torque_looks_wrong():
+    workshop = Workshop(MemoryStore())
+    text = examples()["in-line-four-frame"].replace('"42 N·m"', '"504 lbf·ft"', 1)
+    workshop.start(text, by=BY, build="k")
+    page = pypdf.PdfReader(io.BytesIO(workshop.tightening_sheet("k"))).pages[0].extract_text()
+    assert "Is it lbf·in?" in " ".join(page.split())

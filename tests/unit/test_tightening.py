@@ -168,6 +168,9 @@ def test_a_torque_in_the_wrong_unit_is_asked_about(shop):
     run, _ = draw_down(shop)
     with pytest.raises(QuantityError, match=r"differ by twelve"):
         pull(shop, run, 5, torque="31 lbf·in")
+    with pytest.raises(QuantityError) as refused:
+        pull(shop, run, 5, torque="504 N·m")
+    assert "twelve" not in refused.value.sentence, "newton metres are not out by twelve"
     assert pull(shop, run, 5, torque="31 lbf·ft").next.bolt == 6
 
 

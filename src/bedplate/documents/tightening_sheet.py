@@ -9,6 +9,7 @@ from bedplate.documents.paper import Tree
 from bedplate.engine import Doing, Engine, Plan, Stage
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.cautions import caution
+from bedplate.shop.fastening import doubts_of_plan
 from bedplate.shop.model import State
 from bedplate.shop.tightening import joints_of
 
@@ -50,6 +51,7 @@ def _plan(state: State, plan: Plan, joint: str) -> Tree:
         "sealant": _sealant(plan),
         "picture": paper.drawing(joint_picture(state.engine, plan, joint), f"The joint: {title}"),
         "groups": groups_of(state.engine, plan),
+        "doubts": [doubt.sentence for doubt in doubts_of_plan(state, plan)],
         "stages": [_stage(stage) for stage in plan.stages],
     }
 

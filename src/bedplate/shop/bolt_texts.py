@@ -50,7 +50,8 @@ def read_torque(stage: Stage, text: str, run: Run, remark: str) -> Typed | None:
     if stage.doing is Doing.TORQUE and asked is not None and not remark.strip():
         ratio = read.value / asked.si
         if not 1 / FAR <= ratio <= FAR:
-            unit = " lbf·in and lbf·ft differ by twelve." if 8 < max(ratio, 1 / ratio) < 18 else ""
+            twelve = read.unit.startswith("lbf") and 8 < max(ratio, 1 / ratio) < 18
+            unit = " lbf·in and lbf·ft differ by twelve." if twelve else ""
             shown = show(read.value, Dimension.TORQUE, Units.METRIC)
             sentence = f"'{text[:40]}' is {shown}; the wrench was set to {asked.text}.{unit}"
             raise QuantityError(sentence, hint="Is the unit right? If it is so, say why.")
