@@ -143,6 +143,17 @@ def test_loosening_makes_what_rested_on_it_stale(shop):
     assert "was loosened" in " ".join(held.against)
 
 
+def test_what_reaches_a_step_by_two_ways_is_said_once(shop):
+    closed_mains(shop)
+    do(shop, "thrust", reason="measured by the shop")
+    do(shop, "rings")
+    shop.withdraw("k", str(states(shop)["clean"].entry), "a drilling was left out", by=BY)
+    do(shop, "clean")
+    assert [s for s in states(shop)["piston-4"].against if "stale" in s] == [
+        "'Oil jets' is stale: 'Clean for good' was done again after it."
+    ]
+
+
 def test_single_use_bolts_of_the_trial_are_refused_for_good(shop):
     trial(shop)
     for step in ("clean", "oil-jets", "crank", "seal"):

@@ -233,7 +233,7 @@ class _Reader:
     def _against(
         self, step: Step, before: dict[str, StepState], done: int | None
     ) -> tuple[str, ...]:
-        return (
+        found = (
             *self._steps_before(step, before, done),
             *self._gate(step),
             *self._runs(step, done),
@@ -242,6 +242,7 @@ class _Reader:
             *self._counts(step.counts),
             *self._turning(step, before),
         )
+        return tuple(dict.fromkeys(found))
 
     def _steps_before(
         self, step: Step, before: dict[str, StepState], done: int | None
