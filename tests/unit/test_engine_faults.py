@@ -135,7 +135,6 @@ def test_thrust_main_without_a_thrust_main():
     assert "does not say which main takes the thrust" in fault.wrong
 
 
-
 def test_missing_keys_say_what_to_write():
     text = engine_text().replace('rod = "140 mm"\n', "")
     fault = fault_at(text, "geometry.rod")

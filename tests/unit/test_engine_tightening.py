@@ -1,4 +1,4 @@
-"""Fasteners and tightening plans in an engine file: what is read, and each fault in one sentence."""
+"""The engine file's fasteners and plans: what is read, and each fault with its line."""
 
 from math import radians
 
