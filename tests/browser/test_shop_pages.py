@@ -81,12 +81,12 @@ def test_a_shell_is_moved_and_the_choice_kept_by_keyboard_alone(six, watched):
     page.locator("select[name='at main 1 upper']").focus()
     page.keyboard.press("End")
     page.locator("button", has_text="Try these moves").focus()
-    page.keyboard.press("Enter")
-    page.wait_for_load_state()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert "Moved by hand" in page.locator("main").inner_text()
     page.locator("a", has_text="Back to the best").focus()
-    page.keyboard.press("Enter")
-    page.wait_for_load_state()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.locator("form.write input[name=by]").last.fill(BY)
     page.keyboard.press("Enter")
     page.wait_for_selector("h2:has-text('Kept')")
