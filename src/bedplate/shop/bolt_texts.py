@@ -6,7 +6,7 @@ from math import radians
 
 from bedplate.engine import Doing, Fastener, Stage
 from bedplate.errors import EntryError, QuantityError
-from bedplate.quantity import Dimension, Units, parse, show
+from bedplate.quantity import Dimension, Quantity, Units, parse, show
 from bedplate.record.entries import Typed
 from bedplate.shop.fasteners import inside
 from bedplate.shop.tightening import Run, wrench_setting
@@ -16,6 +16,11 @@ FULL = radians(0.5)
 
 FAR = 2.0
 """A torque read off by more than this factor is asked about before it is taken."""
+
+
+SLACK, RISE, APART = 0.8, 10.0, 3.0
+"""An angle ends at least near the torque that it began from, and at most at so many times it; bolts
+of a group end within a factor of each other. Rules of ours, no source: they ask, and no more."""
 
 
 def outcome_of(stage: Stage, angle: str, *, unknown: bool) -> tuple[str, Typed | None]:
@@ -46,16 +51,42 @@ def read_torque(stage: Stage, text: str, run: Run, remark: str) -> Typed | None:
     if read.value <= 0:
         sentence = f"'{text[:40]}' is no torque."
         raise QuantityError(sentence)
-    asked = wrench_set(stage, run)
-    if stage.doing is Doing.TORQUE and asked is not None and not remark.strip():
-        ratio = read.value / asked.si
-        if not 1 / FAR <= ratio <= FAR:
-            twelve = read.unit.startswith("lbf") and 8 < max(ratio, 1 / ratio) < 18
-            unit = " lbf·in and lbf·ft differ by twelve." if twelve else ""
-            shown = show(read.value, Dimension.TORQUE, Units.METRIC)
-            sentence = f"'{text[:40]}' is {shown}; the wrench was set to {asked.text}.{unit}"
-            raise QuantityError(sentence, hint="Is the unit right? If it is so, say why.")
+    if not remark.strip():
+        for si, said, low, high in _expected(stage, run):
+            _question(read, text, si, said, low, high)
     return Typed(text=text.strip(), si=read.value)
+
+
+def _expected(stage: Stage, run: Run) -> list[tuple[float, str, float, float]]:
+    """Return what a torque read off is held against: (N·m, in words, least and most times it)."""
+    asked = wrench_set(stage, run)
+    if stage.doing is Doing.TORQUE and asked is not None:
+        return [(asked.si, f"the wrench was set to {asked.text}", 1 / FAR, FAR)]
+    if stage.doing is not Doing.ANGLE:
+        return []
+    rows = []
+    for state in run.stages[: stage.number - 1]:
+        snug = wrench_set(state.stage, run)
+        if state.stage.group == stage.group and state.stage.doing is Doing.TORQUE and snug:
+            rows = [(snug.si, f"the angle began from {snug.text}", SLACK, RISE)]
+    bolts = run.stages[stage.number - 1].bolts
+    read = sorted((b.torque.si, b.bolt) for b in bolts if b.torque is not None)
+    if read:
+        middle, bolt = read[len(read) // 2]
+        shown = show(middle, Dimension.TORQUE, Units.METRIC)
+        rows.append((middle, f"bolt {bolt} of its group ended at {shown}", 1 / APART, APART))
+    return rows
+
+
+def _question(read: Quantity, text: str, si: float, said: str, low: float, high: float) -> None:
+    ratio = read.value / si
+    if low <= ratio <= high:
+        return
+    twelve = read.unit.startswith("lbf") and 8 < max(ratio, 1 / ratio) < 18
+    unit = " lbf·in and lbf·ft differ by twelve." if twelve else ""
+    shown = show(read.value, Dimension.TORQUE, Units.METRIC)
+    sentence = f"'{text[:40]}' is {shown}; {said}.{unit}"
+    raise QuantityError(sentence, hint="Is the unit right? If it is so, say why.")
 
 
 def read_stretch(stage: Stage, text: str, fastener: Fastener, remark: str) -> Typed | None:
