@@ -101,6 +101,9 @@ def test_an_angle_nobody_knows_blocks_and_says_what_to_do(shop):
     with pytest.raises(NotPossibleError, match="nobody knows"):
         pull(shop, run, 6)
     shop.stop_tightening("k", str(run), "angle lost", by=BY)
+    with pytest.raises(NotPossibleError, match="single use, and it was tightened"):
+        begin(shop)
+    shop.fit_fasteners("k", "frame inner", by=BY, condition="new")
     assert begin(shop).next.stage == 1
 
 
@@ -370,3 +373,40 @@ def test_loosen_and_repeat_counts_two_tightenings():
     workshop.finish_stage("k", str(run), by=BY)
     assert pull(workshop, run, 1).standing == "tight"
     assert bolts(workshop.state("k"))["damper bolt", "", 1].cycles == 2
+
+
+def started(text):
+    workshop = Workshop(MemoryStore())
+    workshop.start(text, by=BY, build="k")
+    return workshop
+
+
+NEVER = 'group     = "frame side"\nnever     = "loosen: bored with it in place"'
+
+
+def test_what_must_never_be_loosened_is_not_loosened():
+    shop = started(ENGINE.replace('group     = "frame side"', NEVER, 1))
+    whole(shop)
+    with pytest.raises(NotPossibleError, match=r"'frame side' must stay.* bored with it in place"):
+        shop.loosen("k", "frame", "to look", by=BY)
+    assert run_of(shop).standing == "tight"
+
+
+def test_a_plan_that_loosens_what_must_never_be_loosened_is_not_begun():
+    text = ENGINE.replace('group     = "frame side"', NEVER, 1).replace(
+        '{ do = "torque", group = "frame side", order = "2 3 1 4", value = "27 N·m" },',
+        '{ do = "loosen", group = "frame side", order = "2 3 1 4" },',
+    )
+    with pytest.raises(NotPossibleError, match="bored with it in place"):
+        begin(started(text))
+
+
+@pytest.mark.parametrize("torque", ["80 lbf·in", "840 lbf·ft"])
+def test_a_torque_in_the_wrong_unit_after_an_angle_is_asked_about(shop, torque):
+    run = to_angle(shop)
+    with pytest.raises(QuantityError, match="the angle began from 42 N·m"):
+        pull(shop, run, 5, torque=torque)
+    pull(shop, run, 5, torque="80 lbf·ft")
+    with pytest.raises(QuantityError, match="bolt 5 of its group ended at 108"):
+        pull(shop, run, 6, torque="300 lbf·ft")
+    assert pull(shop, run, 6, torque="300 lbf·ft", remark="it is so").next.bolt == 3

@@ -591,6 +591,18 @@ def wrench_setting(wanted: float, begun: TighteningBegun) -> float:
     return adapter_setting(wanted, begun.arm.si, begun.adapter.si)
 
 
+def indeterminate(joint: Joint, engine: Engine) -> tuple[str, ...]:
+    """Return the groups of single-use bolts that the last run left where nobody knows."""
+    stages = joint.runs[-1].stages if joint.runs else ()
+    groups = (
+        state.stage.group
+        for state in stages
+        if any(step.outcome == UNKNOWN for step in state.bolts)
+        and engine.fasteners[state.stage.group].once
+    )
+    return tuple(dict.fromkeys(groups))
+
+
 def bolts_touched(run: Run) -> Mapping[tuple[str, int], int]:
     """Return how often each bolt (group, number) was tightened in a run: its cycles."""
     cycles: dict[tuple[str, int], int] = {}

@@ -74,6 +74,9 @@ class Tightening(Core):
                 return self._answer(again, self._run_of(again), "begun")
             known = self._joint(build, plan, joint)
             _ready(known, purpose)
+            for stage in known.plan.stages:
+                if stage.doing is Doing.LOOSEN:
+                    self._may_loosen(build, stage.group)
             entry = TighteningBegun(
                 **self._stamp(id, by),
                 plan=plan,
@@ -132,6 +135,7 @@ class Tightening(Core):
         from bedplate.shop.clamping import mismatch
         from bedplate.shop.fasteners import Again, bolts
         from bedplate.shop.fastening import doubts_of_plan
+        from bedplate.shop.tightening import indeterminate
 
         engine = self._reckoning(build).engine
         found = [doubt.sentence for doubt in doubts_of_plan(self.state(build), joint.plan)]
@@ -139,18 +143,19 @@ class Tightening(Core):
             wrong = mismatch(engine.fasteners[on.group], on.lubricant)
             if wrong is not None:
                 found.append(f"{on.group}: {wrong.sentence}")
-        if entry.purpose == "final":
-            spent = [
-                bolt
-                for bolt in bolts(self.state(build)).values()
-                if bolt.fastener.group in joint.plan.groups
-                and bolt.joint == joint.joint
-                and bolt.again is Again.REPLACE
-            ]
-            if spent:
-                names = ", ".join(bolt.name for bolt in spent[:3])
-                more = f" and {len(spent) - 3} more" if len(spent) > 3 else ""
-                found.append(f"{names}{more}: {spent[0].why} ({spent[0].source}).")
+        # A trial may use old bolts, but not those of which nobody knows how far they were turned.
+        asked = joint.plan.groups if entry.purpose == "final" else indeterminate(joint, engine)
+        spent = [
+            bolt
+            for bolt in (bolts(self.state(build)).values() if asked else ())
+            if bolt.fastener.group in asked
+            and bolt.joint == joint.joint
+            and bolt.again is Again.REPLACE
+        ]
+        if spent:
+            names = ", ".join(bolt.name for bolt in spent[:3])
+            more = f" and {len(spent) - 3} more" if len(spent) > 3 else ""
+            found.append(f"{names}{more}: {spent[0].why} ({spent[0].source}).")
         return found
 
     def _on_bolts(self, build: str, plan: Plan, said: Mapping[str, str]) -> tuple[OnBolts, ...]:
@@ -381,7 +386,10 @@ class Tightening(Core):
     def loosen(
         self, build: str, plan: str, reason: str, *, by: str, joint: str = "", id: str = ""
     ) -> Receipt:
-        """Note that a tight joint was opened; what rested on it is stale."""
+        """Note that a tight joint was opened; what rested on it is stale.
+
+        :raises NotPossibleError: it is not tight, or the engine file says never to loosen it
+        """
         needed(reason, "why it is opened")
         with self._lock:
             again = self._taken(id)
@@ -394,9 +402,18 @@ class Tightening(Core):
             if known.run.standing == "on":
                 sentence = f"{_titled(known.name)} is being tightened (entry {known.run.number})."
                 raise NotPossibleError(sentence, hint="Stop that run first.")
+            for group in known.plan.groups:
+                self._may_loosen(build, group)
             return self._append(
                 build, JointLoosened(**self._stamp(id, by), plan=plan, joint=joint, reason=reason)
             )
+
+    def _may_loosen(self, build: str, group: str) -> None:
+        fastener = self._reckoning(build).engine.fasteners.get(group)
+        if fastener is not None and fastener.never:
+            why = fastener.never.removeprefix("never ")
+            sentence = f"'{group}' must stay tight; the engine file says: never {why}."
+            raise NotPossibleError(sentence)
 
     def apply_sealant(
         self, build: str, plan: str, *, by: str, joint: str = "", what: str = "", id: str = ""
