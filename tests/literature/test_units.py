@@ -10,7 +10,7 @@ from bedplate.errors import QuantityError
 from bedplate.quantity import UNITS, Dimension, Unit, parse, parse_range
 
 # NIST SP 811 (2008), appendix B.8, as printed: seven digits, or exact where fewer. Force and torque
-# rows were read in a transcription of the table; the others are from memory of it.
+# rows were read in a copy of the table; the others are from memory of it.
 NIST_SP_811 = [
     ("1 in", 2.54e-2),
     ("1 ft", 3.048e-1),
