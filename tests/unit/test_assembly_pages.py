@@ -106,6 +106,10 @@ def test_pages_before_anything_is_begun(client):
     assert "form-error" in page
     page = client.get("/clamp?thread=M10&tightening=60+N·m").text
     assert "Torque alone: ±" in page
+    assert "Is that right?" not in page
+    page = client.get("/clamp?thread=M10&class=10.9&tightening=720+lbf·ft").text
+    assert "would clamp about" in page
+    assert "Is it lbf·in?" in page
 
 
 def test_an_engine_without_plans_says_so(client, shop):

@@ -44,6 +44,25 @@ def test_clamp_says_whether_an_angle_is_better_for_an_m10(run):
 
 
 @pytest.mark.parametrize(
+    ("tightening", "other"),
+    [("60 lbf·in", "lbf·ft"), ("720 lbf·ft", "lbf·in"), ("31 lbf·in + 75 deg", "lbf·ft")],
+)
+def test_clamp_asks_about_a_torque_out_by_twelve(run, tightening, other):
+    code, out, _ = run("clamp", "M10 x 1.5", tightening, "--grip", "66 mm", "--class", "10.9")
+    assert code == 0
+    first = out.splitlines()[0]
+    assert first.startswith("IS THAT RIGHT? ")
+    assert "would clamp about" in first
+    assert f"Is it {other}?" in first
+
+
+@pytest.mark.parametrize("tightening", ["60 lbf·ft", "31 lbf·ft + 75 deg", "42 N·m + 75 deg"])
+def test_clamp_asks_nothing_about_a_usual_torque(run, tightening):
+    _, out, _ = run("clamp", "M10 x 1.5", tightening, "--grip", "66 mm", "--class", "10.9")
+    assert "IS THAT RIGHT" not in out
+
+
+@pytest.mark.parametrize(
     ("words", "code", "sentence"),
     [
         (("M10 x 1.5", "60"), 3, "unit"),

@@ -454,6 +454,7 @@ def _clamp(arguments: argparse.Namespace) -> int:
                 ],
                 "angle_ends": found.ends,
                 "assumed": found.assumed,
+                "doubt": found.doubt,
             }
         )  # fmt: skip
         return 0
@@ -463,6 +464,8 @@ def _clamp(arguments: argparse.Namespace) -> int:
 def _print_clamp(found: Answer) -> int:
     from bedplate.cli.output import print_table
 
+    if found.doubt:
+        print(f"IS THAT RIGHT? {found.doubt}")
     print(found.verdict)
     print()
     rows = [

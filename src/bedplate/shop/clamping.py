@@ -18,7 +18,7 @@ from bedplate.physics.bolt import preload_at, utilisation
 from bedplate.physics.property_class import Strength, grade, property_class
 from bedplate.physics.thread import Thread, thread
 from bedplate.physics.tightening import bearing_diameter, clamp_ratio, nut_factor, preload
-from bedplate.quantity import Dimension, Units, parse, parse_tightening, show, show_both
+from bedplate.quantity import Dimension, Quantity, Units, parse, parse_tightening, show, show_both
 
 if TYPE_CHECKING:
     from bedplate.physics.clamp import Clamp
@@ -31,9 +31,10 @@ _USUAL_FRICTION = (0.08, 0.16)
 _WIDER = 1.3
 """Diameter of friction under the head over that of the thread, where the file gives no head."""
 
-_TOO_LITTLE, _TOO_LITTLE_FIRST, _TOO_MUCH = 0.12, 0.02, 1.2
+_TOO_LITTLE, _TOO_LITTLE_FIRST, _TOO_LITTLE_INCHES, _TOO_MUCH = 0.12, 0.02, 0.06, 1.2
 """Shares of the yield strength beyond which a torque is asked about: for the last torque, for one
-that more follows, and for any. A rule of ours, common practice, no source."""
+that more follows, for such a one in lbf·in, and for any. A rule of ours, common practice, no
+source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,27 +175,53 @@ def doubt_of_torque(fastener: Fastener, stage: Stage, *, last: bool, units: Unit
     size = thread_of(fastener)
     if stage.doing is not Doing.TORQUE or stage.value is None or size is None:
         return ""
-    known = strength_of(fastener.property_class, size.diameter)
-    strength = known or property_class("8.8", size.diameter)
     kind = lubricant(fastener.lubricant)
+    strength = strength_of(fastener.property_class, size.diameter)
     friction = kind.middle if kind else sum(_USUAL_FRICTION) / 2
-    bearing = bearing_of(size, *_head(fastener))
+    held = _Held(fastener.thread, size, strength, friction, bearing_of(size, *_head(fastener)))
+    return _doubt(held, stage.value, last=last, units=units)
 
-    def share(torque: float) -> tuple[float, float]:
-        force = preload(torque, size, friction, friction, bearing)
-        return force, utilisation(force, size, friction, strength.yield_strength).share
 
-    force, used = share(stage.value.value)
-    least = _TOO_LITTLE if last else _TOO_LITTLE_FIRST
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """A bolt that a torque is held against.
+
+    :param called: its thread as typed
+    :param strength: None where nobody gives its class
+    """
+
+    called: str
+    size: Thread
+    strength: Strength | None
+    friction: float
+    bearing: float
+
+    @property
+    def steel(self) -> Strength:
+        """Return its strength, or the usual one."""
+        return self.strength or property_class("8.8", self.size.diameter)
+
+    def share(self, torque: float) -> tuple[float, float]:
+        """Return the clamp (N) that a torque (N·m) gives, and what share of yield it uses."""
+        size, friction = self.size, self.friction
+        force = preload(torque, size, friction, friction, self.bearing)
+        return force, utilisation(force, size, friction, self.steel.yield_strength).share
+
+
+def _doubt(held: _Held, torque: Quantity, *, last: bool, units: Units) -> str:
+    force, used = held.share(torque.value)
+    inches = torque.unit == "lbf·in"
+    least = _TOO_LITTLE if last else _TOO_LITTLE_INCHES if inches else _TOO_LITTLE_FIRST
     if least <= used <= _TOO_MUCH:
         return ""
-    other = _other_unit(stage.value.unit, 12 if used < least else 1 / 12)
+    other = _other_unit(torque.unit, 12 if used < least else 1 / 12)
     hint = ""
-    if other and least <= share(_converted(stage.value.text, other))[1] <= _TOO_MUCH:
+    if other and least <= held.share(_converted(torque.text, other))[1] <= _TOO_MUCH:
         hint = f" Is it {other}?"
-    named = strength.name if known else f"class {strength.name} (the file gives none)"
+    steel = held.steel.name
+    named = steel if held.strength else f"class {steel} (none is given)"
     return (
-        f"{stage.value.text} on {fastener.thread} would clamp about "
+        f"{torque.text} on {held.called} would clamp about "
         f"{show(force, Dimension.FORCE, units, unit='kN')}, {used * 100:.0f} % of the yield of "
         f"{named}.{hint}"
     )
@@ -222,6 +249,7 @@ class Question:
     :param friction: lower and upper μ, in the thread and under the head
     :param class_of_wrench: type and class of ISO 6789, ('II', 'A')
     :param angle_off: how far off the angle may be, rad
+    :param typed: thread and torque as typed, None where nobody typed them
     """
 
     size: Thread
@@ -239,6 +267,7 @@ class Question:
     class_of_wrench: tuple[str, str] = ("II", "A")
     angle_off: float = 3 * pi / 180
     stretch_off: float = 0.0003 * 0.0254
+    typed: tuple[str, Quantity] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +302,7 @@ class Answer:
     :param proof: clamp that leaves no lasting set, N; None where the class is not known
     :param ends: where the angle ends on the bolt's curve, '' where there is none
     :param assumed: what was taken, a sentence each
+    :param doubt: the question about a torque that is strange for the size, '' if there is none
     """
 
     ways: tuple[Way, ...]
@@ -282,6 +312,7 @@ class Answer:
     ninety: float | None
     ends: str
     assumed: tuple[str, ...]
+    doubt: str = ""
 
 
 def answer(asked: Question, *, trials: int = 200_000) -> Answer:
@@ -329,7 +360,16 @@ def answer(asked: Question, *, trials: int = 200_000) -> Answer:
         else preload_at(0.9, asked.size, friction, strength.yield_strength),
         ends=_end(asked, bolted, bearing) if asked.angle else "",
         assumed=_assumed(asked, bearing, same=bool(len(ways) > 1)),
+        doubt=_doubt_of_question(asked, bearing),
     )
+
+
+def _doubt_of_question(asked: Question, bearing: float) -> str:
+    if asked.typed is None:
+        return ""
+    called, torque = asked.typed
+    held = _Held(called, asked.size, asked.strength, sum(asked.friction) / 2, bearing)
+    return _doubt(held, torque, last=not asked.angle, units=Units.METRIC)
 
 
 def _end(asked: Question, bolted: Bolted, bearing: float) -> str:
@@ -534,6 +574,7 @@ def read_question(typed: Mapping[str, str]) -> Question:
         part_modulus=_modulus(fields.get("parts", "aluminium")),
         friction=_friction(fields),
         class_of_wrench=_wrench(fields.get("wrench", "II A")),
+        typed=(fields["thread"], tightening.torque),
         **lengths,
     )
 

@@ -36,6 +36,7 @@ class ClampView:
     picture: Markup
     facts: tuple[tuple[str, str], ...]
     assumed: tuple[str, ...]
+    doubt: str
 
 
 def clamp_view(asked: Mapping[str, str]) -> ClampView:
@@ -51,6 +52,7 @@ def clamp_view(asked: Mapping[str, str]) -> ClampView:
         picture=Markup(clamp_picture(found)),  # noqa: S704 - our own drawing
         facts=clamp_facts(found),
         assumed=found.assumed,
+        doubt=found.doubt,
     )
 
 
