@@ -3,7 +3,12 @@
 import subprocess
 import sys
 
+from tests.engine_makers import six
+
+from bedplate.engine import read_engine
 from bedplate.physics import _compiled
+from bedplate.shop.duty.check import duty_check, speeds_of
+from bedplate.shop.duty.given import Given
 
 
 def test_the_folder_is_named_by_the_sources(tmp_path, monkeypatch):
@@ -29,7 +34,9 @@ def test_a_folder_that_is_ours_already_is_taken_as_it_is(tmp_path, monkeypatch):
 def test_whether_the_first_call_will_wait(tmp_path, monkeypatch):
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
     assert not _compiled.is_compiled()
-    (_compiled.cache_folder() / "kernel.nbi").touch()
+    (_compiled.cache_folder() / "_cycle.integrate-1.py3.nbi").touch()
+    assert not _compiled.is_compiled()
+    (_compiled.cache_folder() / "_orbit_kernels.film_case-1.py3.nbi").touch()
     assert _compiled.is_compiled()
 
 
@@ -47,3 +54,9 @@ def test_films_are_imported_without_kernels():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "set()"
+
+
+def test_what_is_looked_for_is_what_the_check_leaves():
+    given = Given(read_engine(six()))
+    duty_check(given, speeds_of(given)[:1])
+    assert _compiled.is_compiled()

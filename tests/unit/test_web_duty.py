@@ -1,6 +1,8 @@
 """The page of the duty check answers its sliders."""
 
 import re
+import threading
+import time
 
 import pytest
 from starlette.testclient import TestClient
@@ -92,3 +94,42 @@ def test_the_film_comes_as_a_distribution_on_request(client):
     assert 0 <= low < high
     assert high > 0.9 * least(text)
     assert "least film as a distribution" in text
+
+
+@pytest.fixture
+def slow(shop, monkeypatch):
+    """Return an application on a machine without kernels, and what ends the compiling."""
+    end, began = threading.Event(), []
+    monkeypatch.setattr("bedplate.physics._compiled.is_compiled", lambda: False)
+    monkeypatch.setattr(
+        "bedplate.web.warming._warm", lambda given: (began.append(given), end.wait(60))
+    )
+    app = create_app(shop, allowed_hosts=["bench"])
+    yield TestClient(app, base_url="http://bench"), end, began
+    end.set()
+
+
+@pytest.mark.parametrize("what", ["duty", "duty/film?bearing=rod-1", "book.pdf"])
+def test_a_person_is_told_that_kernels_are_compiled(slow, what):
+    client, end, began = slow
+    person = {"accept": "text/html,*/*;q=0.8"}
+    for _ in range(2):
+        answer = client.get(f"/builds/{BUILD}/{what}", headers=person)
+        assert (answer.status_code, answer.headers["retry-after"]) == (202, "3")
+        assert "are being compiled for this machine, once" in answer.text
+        assert '<meta http-equiv="refresh" content="3">' in answer.text
+    assert client.get("/builds/bare/duty", headers=person).status_code == 200
+    assert client.get(f"/builds/{BUILD}/fits", headers=person).status_code == 200
+    end.set()
+    deadline = time.monotonic() + 60
+    while client.get(f"/builds/{BUILD}/{what}", headers=person).status_code == 202:
+        assert time.monotonic() < deadline
+    assert len(began) == 1
+
+
+def test_a_program_waits_for_the_kernels(slow):
+    client, end, began = slow
+    threading.Timer(0.2, end.set).start()
+    assert client.get(f"/builds/{BUILD}/duty.json").json()["least"]
+    assert client.get(f"/builds/{BUILD}/duty").status_code == 200
+    assert len(began) == 1

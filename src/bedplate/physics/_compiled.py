@@ -19,11 +19,14 @@ P = ParamSpec("P")
 R = TypeVar("R")
 _REORDER = {"contract", "reassoc", "nsz", "arcp"}
 """Sums may be taken in another order; NaN and infinity stay what they are."""
+_OUTERMOST = ("_cycle.integrate", "_orbit_kernels.film_case")
+"""Kernels that the duty check calls by itself, the pressure and the film."""
 
 
 def cache_folder() -> Path:
-    """Return the folder of compiled kernels, named by a hash of their sources."""
-    digest = hashlib.sha256()
+    """Return the folder of compiled kernels, named by a hash of their place and sources."""
+    # The place too: Numba keeps the kernels of one installation apart from those of another.
+    digest = hashlib.sha256(os.fsencode(Path(__file__).parent))
     for source in sorted(Path(__file__).parent.glob("_*.py")):
         digest.update(source.read_bytes())
     name = f"compiled-{digest.hexdigest()[:16]}"
@@ -45,8 +48,12 @@ def cache_folder() -> Path:
 
 
 def is_compiled() -> bool:
-    """Return whether kernels were compiled on this machine before; if not, the first call waits."""
-    return any(cache_folder().rglob("*.nbi"))
+    """Return whether the duty check was compiled here before; if not, the first call waits.
+
+    A kernel is kept when all it calls are, so the outermost ones tell; others may lie there alone.
+    """
+    folder = cache_folder()
+    return all(any(folder.rglob(f"{outermost}-*.nbi")) for outermost in _OUTERMOST)
 
 
 def _numba() -> Any:  # noqa: ANN401  # Numba ships no types

@@ -25,6 +25,7 @@ from bedplate.web.intake import deed
 from bedplate.web.pages import Pages
 from bedplate.web.render import failure
 from bedplate.web.shop_pages import shopping
+from bedplate.web.warming import Warming
 
 if TYPE_CHECKING:
     from bedplate.workshop import Workshop
@@ -35,13 +36,14 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
 
     :param allowed_hosts: names under which it may be asked for; plain addresses are always taken
     """
+    warming = Warming(workshop)
     return Starlette(
         routes=[
-            *_reading(Pages(workshop)),
+            *_reading(Pages(workshop, warming)),
             *_writing(Deeds(workshop)),
             *shopping(workshop),
             *balancing(workshop),
-            *duty_routes(workshop),
+            *duty_routes(workshop, warming),
             *_assembling(AssemblyPages(workshop), AssemblyDeeds(workshop)),
             *_static(),
         ],

@@ -13,6 +13,7 @@ from starlette.routing import BaseRoute, Route
 from bedplate.errors import BedplateError
 from bedplate.shop.model import State
 from bedplate.web.render import page
+from bedplate.web.warming import Warming
 
 if TYPE_CHECKING:
     from bedplate.shop.duty.check import DutyCheck
@@ -24,9 +25,9 @@ _KEPT = 4
 """Checks that are kept ready."""
 
 
-def duty_routes(workshop: Workshop) -> list[BaseRoute]:
+def duty_routes(workshop: Workshop, warming: Warming) -> list[BaseRoute]:
     """Return the routes of this page."""
-    build, pages = "/builds/{build}", DutyPages(workshop)
+    build, pages = "/builds/{build}", DutyPages(workshop, warming)
     return [
         Route(f"{build}/duty", pages.duty),
         Route(f"{build}/duty/film", pages.film),
@@ -37,17 +38,18 @@ def duty_routes(workshop: Workshop) -> list[BaseRoute]:
 class DutyPages:
     """The duty check of a build, over one workshop."""
 
-    def __init__(self, workshop: Workshop) -> None:
+    def __init__(self, workshop: Workshop, warming: Warming) -> None:
         self._workshop = workshop
         self._ready: OrderedDict[tuple[str, str], DutyCheck] = OrderedDict()
         self._lock = threading.Lock()
-        self._compiling: threading.Thread | None = None
+        self._warming = warming
 
     def duty(self, request: Request) -> Response:
         """Show the whole check, and one bearing with its knobs."""
         state, given = self._given(request)
-        if self._waits(given):
-            return page(request, "duty_wait.html", state=state, tab=TAB)
+        waiting = self._warming.page(request, state, TAB, "Duty")
+        if waiting is not None:
+            return waiting
         try:
             check = self._check(state, given)
         except BedplateError as error:
@@ -68,8 +70,9 @@ class DutyPages:
     def film(self, request: Request) -> Response:
         """Answer the sliders: one bearing at what they stand at."""
         state, given = self._given(request)
-        if self._waits(given):
-            return page(request, "duty_wait.html", state=state, tab=TAB)
+        waiting = self._warming.page(request, state, TAB, "Duty")
+        if waiting is not None:
+            return waiting
         check = self._check(state, given)
         return page(
             request, "duty_film.html", state=state, answer=self._answer(request, given, check)
@@ -115,28 +118,6 @@ class DutyPages:
             return answer(given, knobs(given, request.query_params, least))
         except BedplateError as error:
             return error
-
-    def _waits(self, given: Given) -> bool:
-        """Compile the kernels beside, once, and tell whether the page has to wait for it."""
-        with self._lock:
-            if self._compiling is None:
-                from bedplate.physics._compiled import is_compiled
-
-                if is_compiled():
-                    return False
-                self._compiling = threading.Thread(target=_warm, args=(given,), daemon=True)
-                self._compiling.start()
-            return self._compiling.is_alive()
-
-
-def _warm(given: Given) -> None:
-    """Run the check once, so that every kernel it needs is compiled and kept."""
-    from bedplate.shop.duty.check import duty_check, speeds_of
-
-    try:
-        duty_check(given, speeds_of(given)[:1])
-    except BedplateError:
-        return
 
 
 def _drawn(svg: str) -> object:

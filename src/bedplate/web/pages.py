@@ -19,6 +19,7 @@ from bedplate.web.views.gauges import gauge_views
 from bedplate.web.views.measure import REASONS, prompt
 from bedplate.web.views.record import record_page
 from bedplate.web.views.stand import stand_view
+from bedplate.web.warming import Warming
 
 if TYPE_CHECKING:
     from bedplate.workshop import Workshop
@@ -31,8 +32,9 @@ _PICTURES = {b"\x89PNG": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 class Pages:
     """Every page, over one workshop."""
 
-    def __init__(self, workshop: Workshop) -> None:
+    def __init__(self, workshop: Workshop, warming: Warming | None = None) -> None:
         self._workshop = workshop
+        self._warming = warming or Warming(workshop)
 
     def _state(self, request: Request) -> State:
         return self._workshop.state(str(request.path_params["build"]))
@@ -131,7 +133,11 @@ class Pages:
 
     def book(self, request: Request) -> Response:
         """Give the build book."""
-        build = self._state(request).build
+        state = self._state(request)
+        waiting = self._warming.page(request, state, "", "Build book")
+        if waiting is not None:
+            return waiting
+        build = state.build
         return _file(self._workshop.book(build), "application/pdf", f"{build}-book.pdf")
 
     def sheet(self, request: Request) -> Response:
