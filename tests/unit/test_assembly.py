@@ -179,6 +179,18 @@ def test_the_jump_of_the_turning_torque_points_to_its_step(shop):
     assert turnings[3].rise == 10.0
 
 
+def test_the_crank_is_turned_after_whatever_can_hold_it(shop):
+    steps = steps_of(read_engine(examples()["straight-six"])).values()
+    turned = {step.id for step in steps if step.turning}
+    assert {"mains", "seal", "oil-pump", "short-block", "damper"} <= turned
+    assert {f"piston-{n}" for n in range(1, 7)} <= turned
+    closed_mains(shop)
+    proofs = steps_of(shop.state("k").engine)["oil-pump"].proofs
+    with pytest.raises(NotPossibleError, match="The turning torque after it is not noted"):
+        shop.do_step("k", "oil-pump", by=BY, proofs=proofs)
+    do(shop, "oil-pump")
+
+
 def test_bad_input_is_one_sentence(shop):
     with pytest.raises(NotFoundError, match="step of the assembly 'mane'"):
         shop.do_step("k", "mane", by=BY)

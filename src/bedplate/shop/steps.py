@@ -117,7 +117,7 @@ def _final(engine: Engine) -> list[Step]:
               "oil holes of shells and housings in line, tangs in their slots",
               "grooved halves where the maker puts them",
               f"thrust washers at main {engine.thrust_main or '?'}, grooves to the crank")),
-        Step("seal", "Fit the rear seal", "final", ("crank",), "", tuple(seal),
+        Step("seal", "Fit the rear seal", "final", ("crank",), "", tuple(seal), turning=True,
              source=rules.source or USUAL),
         Step("mains", "Close the mains", "final", ("seal",), caution("tightening"),
              ("caps or frame the right way round, each in its own place",
@@ -181,7 +181,7 @@ def _closing(engine: Engine) -> list[Step]:
         Step("oil-pump", "Oil pump and pickup", "final", ("mains",), "",
              ("clearances of the pump measured, relief valve moves",
               "pickup sealed, tight and safe, its depth to the pan measured",
-              "pump packed or primed as its maker says")),
+              "pump packed or primed as its maker says"), turning=True),
         Step("short-block", "Close the short block", "final", (*pistons, "oil-pump"), "",
              ("nothing left in the box that belongs inside, no tool missing",
               "crank turned through two whole turns by hand"),
@@ -192,7 +192,7 @@ def _closing(engine: Engine) -> list[Step]:
             Step("damper", "Fit the damper", "start", ("short-block",), caution("heat"),
                  ("pressed or drawn on by its thread, never driven on",
                   "its press is as measured"),
-                 joints=_joints(engine, *damper), fits=("damper press",))
+                 joints=_joints(engine, *damper), fits=("damper press",), turning=True)
         )  # fmt: skip
     return steps
 
