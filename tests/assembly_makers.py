@@ -44,7 +44,8 @@ def do(workshop, step, *, build="k", turns="3 N·m", **more):
         workshop.show_caution(build, step, by=BY)
     for count in known.counts:
         for way in count.ways:
-            workshop.count_parts(build, count.item, way, str(count.expected), by=BY)
+            number = "0" if way == "left" else str(count.expected)
+            workshop.count_parts(build, count.item, way, number, by=BY)
     if known.turning:
         workshop.turn_crank(build, step, turns, by=BY)
     return workshop.do_step(build, step, by=BY, proofs=known.proofs, **more)

@@ -93,7 +93,8 @@ class Hands:
             form = self.page.locator("#step .count-form").nth(index)
             field = form.locator("input:not([type=hidden])").first
             word = form.locator("label").first.inner_text()
-            field.fill("3.0 N·m" if "crank" in word else "5" if "plugs" in word else "2")
+            few = "0" if ", left" in word else "2"
+            field.fill("3.0 N·m" if "crank" in word else "5" if "plugs" in word else few)
             before = self.count()
             self._pressed(form.get_by_role("button"))
             self.after(before)

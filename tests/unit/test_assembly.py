@@ -112,6 +112,22 @@ def test_what_was_issued_and_never_counted_again_keeps_the_block_open(shop):
     assert not any("bag" in sentence for sentence in states(shop)["short-block"].against)
 
 
+def test_what_is_left_is_asked_at_a_stages_end_and_later_counts_leave_it(shop):
+    locks = steps_of(shop.state("k").engine)["piston-1"].counts[0]
+    assert locks.ways == ("issued", "used", "left")
+    shop.count_parts("k", "cap dowels", "issued", "10", by=BY)
+    lacking = "Cap dowels: 10 issued, and nobody counted how many were used."
+    assert lacking in states(shop)["mains"].against
+    shop.count_parts("k", "cap dowels", "used", "8", by=BY)
+    assert "Cap dowels: 10 issued, 8 used and 0 left." in states(shop)["mains"].against
+    shop.count_parts("k", "cap dowels", "left", "2", by=BY)
+    assert assembly(shop.state("k")).ledger["cap dowels"].said == "10 issued, 8 used, 2 left"
+    closed_mains(shop)
+    shop.count_parts("k", "rod bolts in the bag", "issued", "8", by=BY)
+    assert states(shop)["mains"].standing == "done", "they are issued for what comes later"
+    assert any("Rod bolts" in one for one in states(shop)["short-block"].against)
+
+
 def test_plugs_out_are_plugs_in(shop):
     trial(shop)
     shop.show_caution("k", "clean", by=BY)

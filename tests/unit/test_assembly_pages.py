@@ -112,6 +112,13 @@ def test_pages_before_anything_is_begun(client):
     assert "Is it lbf·in?" in page
 
 
+def test_a_step_says_what_is_left(client, shop):
+    for way, number in (("issued", "2"), ("used", "1"), ("left", "1")):
+        shop.count_parts("k", "pin locks, cylinder 1", way, number, by=BY)
+    page = client.get("/builds/k/assembly?step=piston-1").text
+    assert "2 issued, 1 used, 1 left" in page
+
+
 def test_an_engine_without_plans_says_so(client, shop):
     shop.start(examples()["v8"], by=BY, build="v")
     assert "has no tightening plans" in client.get("/builds/v/tightening").text

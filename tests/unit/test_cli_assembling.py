@@ -127,6 +127,18 @@ def test_a_step_by_command(run, build):
     assert rows[0]["standing"] == "done"
 
 
+def test_counts_by_command(run, build):
+    for way, number in (("issued", "2"), ("used", "1"), ("left", "1")):
+        run("do", build, "piston-1", "--count", "pin locks, cylinder 1", way, number)
+    _, out, _ = run("do", build, "piston-1")
+    assert "[ ] counted: pin locks, cylinder 1, left" in out
+    assert "counted so far: pin locks, cylinder 1: 2 issued, 1 used, 1 left" in out
+    _, out, _ = run("steps", build)
+    assert "Left" in out
+    [row] = [line for line in out.splitlines() if line.startswith("pin locks, cylinder 1 ")]
+    assert row.split()[-3:] == ["2", "1", "1"]
+
+
 def test_bolts_by_command(run, build):
     assert run("bolts", build, "frame inner", "--new", "--identity", "bag 7")[0] == 0
     assert run("bolts", build, "frame inner", "--length", "5", "92.10 mm")[0] == 0

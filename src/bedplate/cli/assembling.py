@@ -161,6 +161,15 @@ def _steps(arguments: argparse.Namespace) -> int:
         for s in run.steps.values()
     ]
     print_table(("Step", "Standing", "What", "What stands against it"), rows)
+    if run.ledger:
+        print()
+        figures = [
+            [row.item, *("" if n is None else str(n)
+                         for n in (row.out, row.back, row.issued, row.used, row.left)), row.fault]
+            for row in run.ledger.values()
+        ]  # fmt: skip
+        titles = ("Counted", "Out", "In", "Issued", "Used", "Left", "What does not add up")
+        print_table(titles, figures, right=(1, 2, 3, 4, 5))
     for turning in run.turnings:
         if turning.jump:
             print(f"The turning torque jumped after '{turning.name}', to {turning.text}.")
@@ -194,10 +203,11 @@ def _proofs(workshop: Workshop, arguments: argparse.Namespace) -> tuple[str, ...
 
 
 def _show_step(workshop: Workshop, arguments: argparse.Namespace, by: str) -> int:
-    from bedplate.shop.assembly import assembly
+    from bedplate.shop.assembly import assembly, counted_at
     from bedplate.shop.typed import unknown
 
-    steps = assembly(workshop.state(arguments.build)).steps
+    run = assembly(workshop.state(arguments.build))
+    steps = run.steps
     if arguments.step not in steps:
         raise unknown("step of the assembly", arguments.step, steps)
     held = steps[arguments.step]
@@ -212,6 +222,8 @@ def _show_step(workshop: Workshop, arguments: argparse.Namespace, by: str) -> in
     for count in step.counts:
         for way in count.ways:
             print(f"  [ ] counted: {count.item}, {way}")
+    for row in counted_at(run, step):
+        print(f"  counted so far: {row.item}: {row.said}")
     if step.turning:
         print("  [ ] the torque that turns the crank (--turned)")
     for sentence in held.against if held.standing != "done" else ():

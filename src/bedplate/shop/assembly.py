@@ -82,6 +82,15 @@ class Ledger:
     left: int | None
 
     @property
+    def said(self) -> str:
+        """Return the counts in words: '8 issued, 6 used, 2 left'."""
+        ways = (
+            (self.out, "came out"), (self.back, "went in"), (self.issued, "issued"),
+            (self.used, "used"), (self.left, "left"),
+        )  # fmt: skip
+        return ", ".join(f"{count} {words}" for count, words in ways if count is not None)
+
+    @property
     def fault(self) -> str:
         """Return what does not add up, '' if all does."""
         if self.out is not None and self.back is not None and self.out != self.back:
@@ -122,6 +131,14 @@ class Assembly:
     def waivers(self) -> tuple[StepState, ...]:
         """Return the steps that somebody went on with although something stood against them."""
         return tuple(state for state in self.steps.values() if state.waived)
+
+
+def counted_at(run: Assembly, step: Step) -> tuple[Ledger, ...]:
+    """Return the rows that a step shows: what it counts, or everything where it counts all."""
+    if any(count.all_parts for count in step.counts):
+        return tuple(run.ledger.values())
+    items = dict.fromkeys(count.item for count in step.counts)
+    return tuple(run.ledger[item] for item in items if item in run.ledger)
 
 
 def assembly(state: State) -> Assembly:
@@ -239,7 +256,7 @@ class _Reader:
             *self._runs(step, done),
             *self._fits(step),
             *self._end_float(step),
-            *self._counts(step.counts),
+            *self._counts(step.counts, done),
             *self._turning(step, before),
         )
         return tuple(dict.fromkeys(found))
@@ -312,7 +329,7 @@ class _Reader:
             names = ", ".join(s.name for s in missing)
             yield f"The end float was not measured since the mains were closed, at {names}."
 
-    def _counts(self, counts: tuple[Count, ...]) -> Iterable[str]:
+    def _counts(self, counts: tuple[Count, ...], done: int | None) -> Iterable[str]:
         for count in counts:
             have = self.ledger.get(count.item)
             for way in count.ways:
@@ -328,10 +345,17 @@ class _Reader:
                         f"{_titled(count.item)}: {got} {_WAYS[count.ways[0]]}; the engine file "
                         f"says {count.expected}."
                     )
-        if any(count.all_parts for count in counts):
-            for row in self.ledger.values():
+        for count in counts:
+            for row in self._all_parts(count, done).values():
                 if row.fault or row.lacking:
                     yield f"{_titled(row.fault or row.lacking)}."
+
+    def _all_parts(self, count: Count, done: int | None) -> dict[str, Ledger]:
+        if not count.all_parts:
+            return {}
+        if done is None or not count.so_far:
+            return self.ledger
+        return _ledger([numbered for numbered in self.said.counted if numbered.number < done])
 
     def _turning(self, step: Step, before: dict[str, StepState]) -> Iterable[str]:
         if not step.turning:

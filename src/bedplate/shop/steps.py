@@ -17,15 +17,21 @@ USUAL = "usual order of the work; common practice, no source"
 class Count:
     """What is counted at a step.
 
-    :param ways: of which both must be known: ('out', 'in') or ('issued', 'used')
+    :param ways: which must all be known: ('out', 'in') or ('issued', 'used', 'left')
     :param expected: how many the engine file says, None if it does not
     :param all_parts: every other count of the build must add up too
+    :param so_far: once the step is done, what is counted later does not touch it
     """
 
     item: str
     ways: tuple[str, ...]
     expected: int | None = None
     all_parts: bool = False
+    so_far: bool = False
+
+
+AT_END = Count("parts", (), None, all_parts=True, so_far=True)
+"""At the end of a stage whatever was issued is used or left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +128,7 @@ def _final(engine: Engine) -> list[Step]:
         Step("mains", "Close the mains", "final", ("seal",), caution("tightening"),
              ("caps or frame the right way round, each in its own place",
               "crank driven back, then forward, and held: the thrust halves are in line",
-              *_by_hand(mains)),
+              *_by_hand(mains)), (AT_END,),
              joints=_joints(engine, *mains), gate=Gate.CLOSING_MAINS,
              turning=True, turning_limits=rules.turning, source=rules.source or USUAL),
         Step("thrust", "Measure the end float", "final", ("mains",), caution("turning"),
@@ -158,7 +164,7 @@ def _pistons(engine: Engine) -> list[Step]:
         ]
         if "pin offset" in facts:
             proofs.append(f"pin offset {facts['pin offset']}")
-        locks = Count(f"pin locks, cylinder {label}", ("issued", "used"), rules.pin_locks)
+        locks = Count(f"pin locks, cylinder {label}", ("issued", "used", "left"), rules.pin_locks)
         steps.append(
             Step(
                 f"piston-{label}", f"Piston and rod {label}", "final", before,
@@ -191,7 +197,7 @@ def _closing(engine: Engine) -> list[Step]:
         steps.append(
             Step("damper", "Fit the damper", "start", ("short-block",), caution("heat"),
                  ("pressed or drawn on by its thread, never driven on",
-                  "its press is as measured"),
+                  "its press is as measured"), (AT_END,),
                  joints=_joints(engine, *damper), fits=("damper press",), turning=True)
         )  # fmt: skip
     return steps

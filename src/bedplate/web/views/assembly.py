@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bedplate.engine import Fastener
 from bedplate.quantity import Dimension, show, show_range
-from bedplate.shop.assembly import Assembly, StepState, Turning, assembly
+from bedplate.shop.assembly import Assembly, Ledger, StepState, Turning, assembly, counted_at
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import State
 from bedplate.shop.tightening import joint_name, joints
@@ -32,6 +32,7 @@ class StepView:
     """A step that is opened.
 
     :param counts: (item, way, what was counted last, what is expected)
+    :param counted: what was counted so far of what the step looks at
     """
 
     state: StepState
@@ -39,6 +40,7 @@ class StepView:
     counts: tuple[tuple[str, str, str, str], ...]
     turning: str
     at: str
+    counted: tuple[Ledger, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +113,7 @@ def _opened(state: State, run: Assembly, chosen: StepState | None) -> StepView |
         tuple(counts),
         turned.text if turned else "",
         when(chosen.at) if chosen.at else "",
+        counted_at(run, chosen.step),
     )
 
 
