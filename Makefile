@@ -71,7 +71,7 @@ $(VENV)/run.stamp: $(VENV)/made.stamp pyproject.toml requirements.lock
 	@touch $@
 
 $(VENV)/dev.stamp: $(VENV)/run.stamp
-	$(INSTALL) --no-build-isolation -e '.[dev]'
+	$(INSTALL) --no-build-isolation -e '.[dev,cluster]'
 	@touch $@
 
 # Made with the oldest Python we support, so that every newer one finds the same versions.
@@ -80,7 +80,7 @@ lock:
 	"$(PYTHON)" -m venv $(VENV)-lock
 	$(VENV)-lock/bin/python -m pip install --quiet --disable-pip-version-check 'setuptools>=77'
 	$(VENV)-lock/bin/python -m pip install --quiet --disable-pip-version-check \
-	  --no-build-isolation -e '.[dev]'
+	  --no-build-isolation -e '.[dev,cluster]'
 	{ sed -n '/^#/p' requirements.lock; \
 	  $(VENV)-lock/bin/python -m pip freeze --all --exclude pip --exclude-editable; } \
 	  > requirements.new

@@ -1,5 +1,7 @@
 """Studies give the same bits whoever runs them, and go on where they were stopped."""
 
+import gc
+import os
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from math import pi
 
@@ -113,17 +115,41 @@ def test_a_distribution_is_more_than_one_number(setting):
     assert band.lowest <= band.best_clearance <= band.highest
 
 
-@pytest.mark.filterwarnings("ignore")
-def test_a_cluster_of_two_gives_the_same_bits(tasks):
+@pytest.fixture
+def cluster_client(tmp_path):
+    """Return a client of two worker processes, however long a busy machine takes to start them."""
     distributed = pytest.importorskip("distributed", reason="the extra [cluster] is not installed")
-    alone = np.concatenate([run_task(task) for task in tasks])
+    import dask
+
+    patience = {
+        "distributed.comm.timeouts.connect": "120s",
+        "distributed.comm.timeouts.tcp": "120s",
+        "distributed.deploy.lost-worker-timeout": "120s",
+    }
     with (
+        dask.config.set(patience),
         distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, dashboard_address=None, processes=True
+            n_workers=2,
+            threads_per_worker=1,
+            processes=True,
+            host="127.0.0.1",
+            dashboard_address=None,
+            memory_limit=0,  # Else a worker is ended where others fill the memory.
+            local_directory=str(tmp_path),
         ) as cluster,
-        distributed.Client(cluster) as client,
+        distributed.Client(cluster, timeout=120) as client,
     ):
-        found = run_study(tasks, executor=client.get_executor())
+        client.wait_for_workers(2, timeout=120)
+        yield client
+    gc.collect()  # What it leaves open warns here, not in another test.
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_a_cluster_of_two_gives_the_same_bits(tasks, cluster_client):
+    alone = np.concatenate([run_task(task) for task in tasks])
+    found = run_study(tasks, executor=cluster_client.get_executor())
+    ran = cluster_client.run(os.getpid)
+    assert len(set(ran.values()) - {os.getpid()}) == 2
     assert found.tobytes() == alone.tobytes()
 
 
