@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from bedplate.engine import Engine, Feature
@@ -136,11 +136,15 @@ class Sizing:
         return _Taken(number, entry, value, COUNTS, "")
 
     def _readings(self, feature: Feature, taken: Sequence[_Taken]) -> tuple[ReadingState, ...]:
-        sizes = [
-            (t.number, t.entry.station, float(t.counting.nominal_value))
-            for t in taken
-            if t.counting is not None
-        ]
+        sizes: dict[str, list[tuple[int, float]]] = {}
+        for t in taken:
+            if t.counting is not None:
+                row = (t.number, float(t.counting.nominal_value))
+                sizes.setdefault(t.entry.station, []).append(row)
+        others = {
+            station: [size for at, rows in sizes.items() if at != station for _, size in rows]
+            for station in sizes
+        }
         return tuple(
             ReadingState(
                 number=t.number,
@@ -155,13 +159,17 @@ class Sizing:
                 condition=t.entry.condition,
                 standing=t.standing,
                 why=t.why,
-                doubts=self._doubts(feature, t, sizes),
+                doubts=self._doubts(feature, t, sizes, others),
             )
             for t in taken
         )
 
     def _doubts(
-        self, feature: Feature, taken: _Taken, sizes: Sequence[tuple[int, str, float]]
+        self,
+        feature: Feature,
+        taken: _Taken,
+        sizes: Mapping[str, Sequence[tuple[int, float]]],
+        others: Mapping[str, Sequence[float]],
     ) -> tuple[Doubt, ...]:
         held = self._gauges.get(taken.entry.gauge)
         if taken.counting is None or held is None:
@@ -172,8 +180,8 @@ class Sizing:
             float(taken.counting.nominal_value),
             feature,
             gauge,
-            repeats=[s for n, at, s in sizes if at == entry.station and n != taken.number],
-            others=[s for _, at, s in sizes if at != entry.station],
+            repeats=[size for n, size in sizes[entry.station] if n != taken.number],
+            others=others[entry.station],
             today_overdue=bool(gauge.due) and gauge.due < entry.at[:10],
             tolerance=self._tolerances.get(feature.id),
         )
