@@ -162,7 +162,8 @@ async function look() {
   const address = location.pathname + location.search;
   const fresh = await fetched(address);
   const found = fresh && fresh.getElementById("run");
-  if (busy || !found || found.dataset.count === page().dataset.count) return;
+  // An answer that was on its way while a bolt was saved is older than what is shown.
+  if (busy || !found || Number(found.dataset.count) <= Number(page().dataset.count)) return;
   if (field() && field().value) return;
   await go(address);
 }
