@@ -47,7 +47,7 @@ def setting():
     given = Given(read_engine(six()))
     train = crank_train(given)
     bearing = next(b for b in film_bearings(given) if b.id == "rod-1")
-    _, loads, _ = loads_at(given, train, pressure_at(given, SPEED).trace, SPEED)
+    _, loads, _ = loads_at(given, train, pressure_at(given, SPEED).traces, SPEED)
     return given, bearing, loads["rod-1"]
 
 

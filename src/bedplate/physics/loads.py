@@ -7,6 +7,7 @@ shell; the journal sees the opposite one.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi
 
@@ -53,9 +54,9 @@ class CylinderLoads:
 def cylinder_loads(
     layout: CrankLayout,
     masses: MovingMasses,
-    traces: PressureTrace | list[PressureTrace],
+    traces: PressureTrace | Sequence[PressureTrace],
     *,
-    bore: float,
+    bore: ArrayLike,
     firing: ArrayLike,
     speed: float,
     crankcase_pressure: float = 101_325.0,
@@ -65,20 +66,22 @@ def cylinder_loads(
     The rod is a rigid body with its own mass, centre and inertia; nothing is lumped.
 
     :param traces: pressure, the same for all cylinders or one each, all on one grid
-    :param bore: m
+    :param bore: m, one for all or one a cylinder, above zero
     :param firing: crank angle of each cylinder's firing top dead centre, rad
     :param speed: rad/s, not below zero
     :param crankcase_pressure: absolute, Pa
     :source: equilibrium of piston and rod (any textbook on dynamics of machinery, such as Khurmi &
         Gupta, Theory of Machines, chapter 15)
     """
-    require_positive(bore=bore)
+    bores = np.broadcast_to(bore, layout.cylinders) if np.ndim(bore) == 0 else bore
+    areas = pi / 4 * as_row(bores, "bore", layout.cylinders) ** 2
+    require_positive(bore=float(np.min(bores)))
     require_not_negative(speed=speed, crankcase_pressure=crankcase_pressure)
     each = _one_each(traces, layout.cylinders)
     start = require_firing(layout, firing, each[0].cycle)
     angle = each[0].angle
     pressure = np.stack([t.at(angle - f) for t, f in zip(each, start, strict=True)])
-    gas = (pressure - crankcase_pressure) * (pi / 4 * bore**2)
+    gas = (pressure - crankcase_pressure) * areas[:, np.newaxis]
     own = angle + (layout.throw_angle - layout.bank)[:, np.newaxis]
     moved = motion(own, layout.throw, layout.rod, layout.offset, speed)
     small, big = _rod_forces(layout, masses, gas, own, moved, speed)
@@ -121,7 +124,9 @@ def _rod_forces(
     return small, rod[..., np.newaxis] * centre - small
 
 
-def _one_each(traces: PressureTrace | list[PressureTrace], cylinders: int) -> list[PressureTrace]:
+def _one_each(
+    traces: PressureTrace | Sequence[PressureTrace], cylinders: int
+) -> Sequence[PressureTrace]:
     each = [traces] * cylinders if isinstance(traces, PressureTrace) else traces
     if len(each) != cylinders:
         raise InputError(f"{cylinders} cylinders need one pressure trace or {cylinders} of them.")

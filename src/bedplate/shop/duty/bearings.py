@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import pi
 
@@ -18,6 +19,7 @@ from bedplate.physics.trace import PressureTrace
 from bedplate.shop.duty.gas import crankcase, no_gas
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.train import Train
+from bedplate.shop.duty.volumes import bores_of
 
 RMS_OF_RA = 1.25
 """Root mean square over mean roughness of a normally distributed surface, √(π/2)."""
@@ -219,19 +221,21 @@ def _expansion(given: Given, kind: str, number: str, supply: Value) -> Expansion
 
 
 def loads_at(
-    given: Given, train: Train, trace: PressureTrace, speed: float
+    given: Given, train: Train, traces: Sequence[PressureTrace], speed: float
 ) -> tuple[CylinderLoads, dict[str, BearingLoad], Array]:
     """Return the loads of the train, of every bearing by id, and of the mains in the block's frame.
 
+    :param traces: of every cylinder, in the order of labels
     :param speed: rad/s
     """
-    bore, under = given.engine.bore, crankcase(given).value
+    bores, under = bores_of(given), crankcase(given).value
+    still = (no_gas(given),) * len(train.labels)
     both = [
         cylinder_loads(
-            train.layout, train.masses, one, bore=bore, firing=train.firing, speed=speed,
+            train.layout, train.masses, one, bore=bores, firing=train.firing, speed=speed,
             crankcase_pressure=under,
         )
-        for one in (trace, no_gas(given))
+        for one in (traces, still)
     ]  # fmt: skip
     whole, moved = both
     mains, alone = (

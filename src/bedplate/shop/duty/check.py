@@ -228,7 +228,7 @@ def duty_at(given: Given, train: Train, bearings: tuple[FilmBearing, ...], speed
     :param speed: rad/s
     """
     pressure = pressure_at(given, speed)
-    loads, by_bearing, mains = loads_at(given, train, pressure.trace, speed)
+    loads, by_bearing, mains = loads_at(given, train, pressure.traces, speed)
     films = tuple(
         FilmAt(one, by_bearing[one.id], bearing_film(one.bearing, by_bearing[one.id].cycle))
         for one in bearings
@@ -323,8 +323,9 @@ def _forces(
         method = "span method, statically determinate" if kind == "main" else balance
         rows.append((f"{kind} bearing load", float(sizes.max()), _where(sizes, numbers), method))
     items = [_item(given, name, Dimension.FORCE, v, place, how) for name, v, place, how in rows]
-    peak = _item(given, "cylinder pressure", Dimension.PRESSURE, pressure.trace.peak[0], "",
-                 pressure.note)  # fmt: skip
+    peaks = np.array(pressure.peaks)
+    peak = _item(given, "cylinder pressure", Dimension.PRESSURE, float(peaks.max()),
+                 _where(peaks, names), pressure.note)  # fmt: skip
     return (peak, *items)
 
 

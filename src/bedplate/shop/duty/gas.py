@@ -14,6 +14,7 @@ import numpy as np
 from bedplate.errors import InputError, QuantityError
 from bedplate.physics.cylinder import (
     Burn,
+    ClosedCycle,
     CombustionChamber,
     Walls,
     closed_cycle,
@@ -23,7 +24,7 @@ from bedplate.physics.gas import fuel_by_name
 from bedplate.physics.trace import PressureTrace, even_angles, measured_trace
 from bedplate.quantity import Dimension, parse
 from bedplate.shop.duty.given import Given, Value
-from bedplate.shop.duty.volumes import clearance_volume, crank_offset, throw_of
+from bedplate.shop.duty.volumes import Space, crank_offset, spaces_of, throw_of
 
 SAMPLES = 360
 """A turn: a step of one degree."""
@@ -38,15 +39,21 @@ MOST_POINTS = 20_000
 class Pressure:
     """The pressure at one speed.
 
-    :param mean_effective: net indicated, Pa; None for a measured trace
+    :param traces: of every cylinder, in the order of labels
+    :param mean_effective: net indicated, Pa, over all cylinders; None for a measured trace
     :param sources: (what, Value) of each figure that went in
     :param note: what kind of pressure it is
     """
 
-    trace: PressureTrace
+    traces: tuple[PressureTrace, ...]
     mean_effective: float | None
     sources: tuple[tuple[str, Value], ...]
     note: str
+
+    @property
+    def peaks(self) -> tuple[float, ...]:
+        """Greatest pressure of every cylinder, Pa."""
+        return tuple(trace.peak[0] for trace in self.traces)
 
 
 def no_gas(given: Given) -> PressureTrace:
@@ -63,7 +70,7 @@ def crankcase(given: Given) -> Value:
 
 
 def pressure_at(given: Given, speed: float) -> Pressure:
-    """Return the pressure in every cylinder at a speed.
+    """Return the pressure in each cylinder at a speed.
 
     :param speed: rad/s
     :raises InputError: the file does not give what is needed, or it cannot be
@@ -88,21 +95,34 @@ def _measured(given: Given, text: str, speed: float) -> Pressure:
     if at is not None and other:
         note += f", of {at.value * 30 / pi:.0f} rpm, taken for this speed too"
     used = (("trace speed", at), ("trace pegged to", pegged))
-    return Pressure(trace, None, tuple((n, v) for n, v in used if v is not None), note)
+    count = len(given.engine.layout.cylinders)
+    return Pressure((trace,) * count, None, tuple((n, v) for n, v in used if v is not None), note)
 
 
 def _computed(given: Given, speed: float) -> Pressure:
     used = _combustion(given)
-    clearance, printed = clearance_volume(given)
+    spaces, printed = spaces_of(given)
     if printed is not None:
         used = (*used, ("compression ratio", printed))
     value = {name: one.value for name, one in used}
+    cycles = {space: _cycle(given, value, space, speed) for space in dict.fromkeys(spaces)}
+    each = [cycles[space] for space in spaces]
+    return Pressure(
+        tuple(cycle.trace for cycle in each),
+        sum(cycle.mean_effective_pressure for cycle in each) / len(each),
+        used,
+        "computed: one zone, Wiebe heat release, Woschni heat transfer; to load the crank train",
+    )
+
+
+def _cycle(given: Given, value: dict[str, float], space: Space, speed: float) -> ClosedCycle:
+    """Return the cycle of a cylinder with its own bore and clearance volume."""
     engine = given.engine
     chamber = CombustionChamber(
-        bore=engine.bore,
+        bore=space.bore,
         throw=throw_of(engine),
         rod=engine.rod,
-        clearance=clearance,
+        clearance=space.clearance,
         cycle=engine.layout.cycle,
         inlet_closing=value["inlet closes"],
         exhaust_opening=value["exhaust opens"],
@@ -125,7 +145,7 @@ def _computed(given: Given, speed: float) -> Pressure:
         value["burn completeness"],
         value["burn shape"],
     )
-    cycle = closed_cycle(
+    return closed_cycle(
         chamber,
         charge,
         burn,
@@ -134,12 +154,6 @@ def _computed(given: Given, speed: float) -> Pressure:
         inlet_pressure=value["manifold pressure"],
         exhaust_pressure=value["exhaust pressure"],
         samples_per_turn=SAMPLES,
-    )
-    return Pressure(
-        cycle.trace,
-        cycle.mean_effective_pressure,
-        used,
-        "computed: one zone, Wiebe heat release, Woschni heat transfer; to load the crank train",
     )
 
 

@@ -270,7 +270,7 @@ def film_study(
         raise InputError(f"There is no bearing '{bearing[:40]}'.")
     rows: list[tuple[float, FilmAt]] = []
     for speed in speeds:
-        _, loads, _ = loads_at(given, train, pressure_at(given, speed).trace, speed)
+        _, loads, _ = loads_at(given, train, pressure_at(given, speed).traces, speed)
         rows += [
             (speed, FilmAt(one, loads[one.id], bearing_film(one.bearing, loads[one.id].cycle)))
             for one in wanted

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot, pi
 
+import numpy as np
+
 from bedplate.engine import Engine
 from bedplate.errors import InputError
+from bedplate.physics.checks import Array
 from bedplate.physics.slider_crank import dead_centres, throw_for_stroke
 from bedplate.physics.volumes import (
     ClearanceSpace,
@@ -145,10 +148,7 @@ def _cylinder(given: Given, label: str) -> CylinderVolumes:
 
 
 def _terms(given: Given, label: str) -> dict[str, Value]:
-    engine, duty = given.engine, given.duty
-    bore = given.size(f"cylinder-bore-{label}") or Value(
-        engine.bore, "engine file, geometry.bore", How.FILE
-    )
+    duty = given.duty
     deck = given.fit(f"deck-clearance-{label}") or given.size(f"deck-clearance-{label}")
     if deck is None:
         raise InputError(
@@ -160,7 +160,7 @@ def _terms(given: Given, label: str) -> dict[str, Value]:
     gasket_doubt = duty.value("chamber.gasket_uncertainty") / 2
     nothing = "not in the engine file; counted as nothing"
     return {
-        "bore": bore,
+        "bore": bore_of(given, label),
         "chamber": chamber,
         "gasket": Value(gasket.value, gasket.source, gasket.how, gasket_doubt),
         "gasket bore": given.needed("chamber.gasket_bore", "how wide the gasket's own hole is"),
@@ -190,19 +190,45 @@ def _effective(given: Given, bore: float, clearance: float) -> float | None:
     return effective_ratio(closing.value, bore, throw, engine.rod, clearance, offset)
 
 
-def clearance_volume(given: Given) -> tuple[float, Value | None]:
-    """Return the mean clearance volume of all cylinders, m³, by its terms if they are known.
+@dataclass(frozen=True, slots=True)
+class Space:
+    """What a cylinder's own pressure rests on.
 
-    :returns: the volume, and the printed ratio where it had to do
+    :param bore: m
+    :param clearance: volume, m³
+    """
+
+    bore: float
+    clearance: float
+
+
+def spaces_of(given: Given) -> tuple[tuple[Space, ...], Value | None]:
+    """Return bore and clearance volume of every cylinder, in the order of labels.
+
+    :returns: the spaces, and the printed ratio where it had to do, the same for all
     """
     printed = given.figure("chamber.ratio")
+    bores = bores_of(given).tolist()
     try:
         found = volumes(given).cylinders
     except InputError:
         if printed is None:
             raise
-        return swept_of(given.engine) / (printed.value - 1), printed
-    return sum(cylinder.clearance for cylinder in found) / len(found), None
+        shared = swept_of(given.engine) / (printed.value - 1)
+        return tuple(Space(bore, shared) for bore in bores), printed
+    return tuple(Space(bore, one.clearance) for bore, one in zip(bores, found, strict=True)), None
+
+
+def bore_of(given: Given, label: str) -> Value:
+    """Return the bore of a cylinder, measured or the engine file's."""
+    return given.size(f"cylinder-bore-{label}") or Value(
+        given.engine.bore, "engine file, geometry.bore", How.FILE
+    )
+
+
+def bores_of(given: Given) -> Array:
+    """Return the bore of every cylinder, m, in the order of labels."""
+    return np.array([bore_of(given, label).value for label in labels(given.engine)])
 
 
 def swept_of(engine: Engine) -> float:

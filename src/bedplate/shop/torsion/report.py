@@ -25,6 +25,7 @@ from bedplate.shop.balance.weights import weights_of
 from bedplate.shop.duty.gas import crankcase, no_gas, pressure_at
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.train import Train, crank_train
+from bedplate.shop.duty.volumes import bores_of
 from bedplate.shop.model import State
 from bedplate.shop.torsion.train import CrankTrain, crank_train_model
 
@@ -217,7 +218,7 @@ def _gas(
     light = MovingMasses(nothing, nothing, masses.rod_centre, nothing)
     pressure = pressure_at(given, speed)
     loads = cylinder_loads(
-        train.layout, light, pressure.trace, bore=given.engine.bore, firing=train.firing,
+        train.layout, light, pressure.traces, bore=bores_of(given), firing=train.firing,
         speed=0.0, crankcase_pressure=crankcase(given).value,
     )  # fmt: skip
     orders, vectors = torque_harmonics(loads.torque, train.cycle, HIGHEST_ORDER)
