@@ -72,7 +72,8 @@ def place_in_map(along: float, across: float, table: Array) -> tuple[float, floa
     aside, ahead = abs(across), size + along
     wide, narrow = sqrt(1.0 + size), sqrt(1.0 - size)
     # Mean of the load angle φ and Sommerfeld's: atan t + atan kt with t = tan φ/2.
-    angle = atan2(aside * ahead * (wide + narrow), ahead * ahead * narrow - aside * aside * wide)
+    # Both parts over size + along, so that a load straight away from the film is π, not 0/0.
+    angle = atan2(aside * (wide + narrow), ahead * narrow - (size - along) * wide)
     rows, columns = table.shape[0] - 3, table.shape[1] - 4
     return log(1.0 - size) / _LN_THINNEST * rows, angle / pi * columns - 0.5
 
