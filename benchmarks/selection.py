@@ -18,8 +18,8 @@ from tests.selection_makers import (
     set_case,
 )
 
-from bedplate.shop.selection_sets import select_sets
-from bedplate.shop.selection_shells import select_shells
+from bedplate.shop.selection.sets import select_sets
+from bedplate.shop.selection.shells import select_shells
 from benchmarks.figures import Figure, middle, percentile
 
 _BOXES = 20

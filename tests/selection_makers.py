@@ -5,8 +5,8 @@ from __future__ import annotations
 import random
 from itertools import product
 
-from bedplate.shop.selection_model import Bearing, Estimate, Grade, HalfShell, ShellRules
-from bedplate.shop.selection_set_model import Kind, SetFit, clearances
+from bedplate.shop.selection.model import Bearing, Estimate, Grade, HalfShell, ShellRules
+from bedplate.shop.selection.set_model import Kind, SetFit, clearances
 
 STEP = 0.5e-6
 

@@ -6,7 +6,7 @@ import pytest
 
 from bedplate.demo import fill
 from bedplate.engine import examples
-from bedplate.shop.selecting import selections_of
+from bedplate.shop.selection.outcomes import selections_of
 
 from .benches import BY
 from .probes import PALE, TOO_SMALL, WIDE

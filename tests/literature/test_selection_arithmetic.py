@@ -2,8 +2,8 @@
 
 import pytest
 
-from bedplate.shop.selection_model import Bearing, Estimate, HalfShell, ShellRules
-from bedplate.shop.selection_shells import predicted, select_shells
+from bedplate.shop.selection.model import Bearing, Estimate, HalfShell, ShellRules
+from bedplate.shop.selection.shells import predicted, select_shells
 
 INCH = 0.0254
 MICRON = 1e-6
@@ -38,7 +38,7 @@ def test_taha_jobs_and_children_through_the_programme():
     # (costs from memory): 15 10 9 / 9 15 10 / 10 12 8 has its optimum at 27.
     import numpy as np
 
-    from bedplate.shop.selection_programme import Clock, Rows, solve
+    from bedplate.shop.selection.programme import Clock, Rows, solve
 
     costs = np.array([[15, 10, 9], [9, 15, 10], [10, 12, 8]])
     row, column = np.divmod(np.arange(9), 3)

@@ -17,8 +17,8 @@ from tests.selection_makers import (
     sets_by_constraints,
 )
 
-from bedplate.shop.selection_sets import select_sets
-from bedplate.shop.selection_shells import select_shells, shells_to_buy
+from bedplate.shop.selection.sets import select_sets
+from bedplate.shop.selection.shells import select_shells, shells_to_buy
 
 constraint_solver = pytest.mark.skipif(
     importlib.util.find_spec("ortools") is None,

@@ -12,7 +12,7 @@ from bedplate.shop.ring_filing import (
     ring_filing,
     smallest_section,
 )
-from bedplate.shop.selection_model import Estimate
+from bedplate.shop.selection.model import Estimate
 
 MM, UM = 1e-3, 1e-6
 RULE = GapRule("sheet", "top", "invented", factor=0.0045, most=0.0060)

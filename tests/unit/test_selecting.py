@@ -10,7 +10,8 @@ from bedplate import demo
 from bedplate.engine import examples, read_engine
 from bedplate.errors import EntryError, ImportFileError, NotFoundError, NotPossibleError
 from bedplate.shop.model import QuestionKind
-from bedplate.shop.selecting import book_order, code_family, selections_of, shell_question
+from bedplate.shop.selection.outcomes import selections_of
+from bedplate.shop.selection.shell_question import book_order, code_family, shell_question
 from bedplate.shop.stock import stock_of
 from bedplate.workshop import Workshop
 

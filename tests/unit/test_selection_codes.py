@@ -3,7 +3,7 @@
 import pytest
 
 from bedplate.errors import EntryError
-from bedplate.shop.selection_codes import (
+from bedplate.shop.selection.codes import (
     IndependentHalves,
     Matrix,
     SumOfCodes,
@@ -11,8 +11,8 @@ from bedplate.shop.selection_codes import (
     coded_needs,
     read_codes,
 )
-from bedplate.shop.selection_model import Estimate, Grade, HalfShell, ShellRules
-from bedplate.shop.selection_shells import select_shells
+from bedplate.shop.selection.model import Estimate, Grade, HalfShell, ShellRules
+from bedplate.shop.selection.shells import select_shells
 
 UM = 1e-6
 MAINS = ("main-1", "main-2", "main-3")

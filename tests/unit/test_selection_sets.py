@@ -8,11 +8,11 @@ import pytest
 from tests.selection_makers import set_case
 
 from bedplate.errors import ConflictError, InputError, NotPossibleError
-from bedplate.shop import selection_covers, selection_sets
-from bedplate.shop.selection_model import Estimate
-from bedplate.shop.selection_programme import Answer
-from bedplate.shop.selection_set_model import Kind, RingFit, RingGap, SetFit, clearances
-from bedplate.shop.selection_sets import select_sets
+from bedplate.shop.selection import covers, sets
+from bedplate.shop.selection.model import Estimate
+from bedplate.shop.selection.programme import Answer
+from bedplate.shop.selection.set_model import Kind, RingFit, RingGap, SetFit, clearances
+from bedplate.shop.selection.sets import select_sets
 
 UM, GRAM = 1e-6, 1e-3
 
@@ -93,7 +93,7 @@ def test_sets_come_in_the_order_of_the_bores():
 
 
 def test_the_least_spread_is_found_from_a_poor_start(monkeypatch):
-    monkeypatch.setattr(selection_covers.Grid, "pair_again", lambda _, columns, *__: columns)
+    monkeypatch.setattr(covers.Grid, "pair_again", lambda _, columns, *__: columns)
     kinds = [kind("piston", [400, 403, 411]), kind("rod", [600, 603, 606])]
     # 400 + 606, 403 + 603, 411 + 600
     assert select_sets(kinds, [], first="weight", tolerance=0).spread == pytest.approx(5 * GRAM)
@@ -138,10 +138,10 @@ def tried(kinds, fits, first, tolerance):
 def test_no_choice_is_better(seed, helped, monkeypatch):
     if not helped:
         # What proves must also find, where pairing anew is left out.
-        monkeypatch.setattr(selection_covers.Grid, "pair_again", lambda _, columns, *__: columns)
+        monkeypatch.setattr(covers.Grid, "pair_again", lambda _, columns, *__: columns)
         # And many columns must be asked in parts, though here there are few.
-        monkeypatch.setattr(selection_sets, "_FEW", 4)
-        monkeypatch.setattr(selection_covers, "_CORE", 3)
+        monkeypatch.setattr(sets, "_FEW", 4)
+        monkeypatch.setattr(covers, "_CORE", 3)
     r = random.Random(seed)
     count = r.choice([2, 3, 3, 4])
     size = 3 if count == 4 else 4
@@ -181,7 +181,7 @@ def test_no_choice_is_better(seed, helped, monkeypatch):
 
 
 def test_without_a_proof_the_word_optimal_is_not_used(monkeypatch):
-    monkeypatch.setattr(selection_covers, "solve", lambda *_: Answer(None, 0, 0))
+    monkeypatch.setattr(covers, "solve", lambda *_: Answer(None, 0, 0))
     found = select_sets(*set_case(random.Random(1), 6), first="weight", tolerance=0)
     assert found.proof.word == "best found"
     assert 0 < found.proof.gap <= 1

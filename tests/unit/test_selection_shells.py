@@ -8,11 +8,21 @@ from dataclasses import replace
 
 import pytest
 
-from bedplate.errors import ConflictError, InputError, NotFoundError, NotPossibleError
-from bedplate.shop import selection_shells
-from bedplate.shop.selection_model import Bearing, Estimate, Grade, HalfShell, ShellRules
-from bedplate.shop.selection_programme import Answer
-from bedplate.shop.selection_shells import judge_placement, select_shells, shells_to_buy
+from bedplate.errors import ConflictError, EntryError, InputError, NotFoundError, NotPossibleError
+from bedplate.shop.selection import shell_search
+from bedplate.shop.selection.by_hand import moved_by_hand
+from bedplate.shop.selection.model import (
+    Bearing,
+    Estimate,
+    Grade,
+    HalfShell,
+    Proof,
+    ShellRules,
+    ShellSelection,
+)
+from bedplate.shop.selection.programme import Answer
+from bedplate.shop.selection.shell_question import ShellQuestion
+from bedplate.shop.selection.shells import select_shells, shells_to_buy
 
 UM = 1e-6
 
@@ -174,27 +184,36 @@ def test_uncertainty_of_what_is_predicted():
 
 
 def test_a_placement_by_hand_is_judged():
-    bearings = [bearing("main-1"), bearing("main-2")]
-    stock = [shell("x1", 2000), shell("x2", 2003), shell("far", 2100)]
-    judged = judge_placement(
-        bearings, stock, ShellRules(), {"main-1": ("x1", "x2"), "main-2": ("x1", "far")}
+    bearings = (bearing("main-1"), bearing("main-2"))
+    stock = (shell("x1", 2000), shell("x2", 2003), shell("far", 2100))
+    question = ShellQuestion(
+        "main shells", bearings, stock, ShellRules(), (), {}, {}, missing=(), basis=()
     )
-    assert judged.faults == {"main-2": "x1 is already in another bearing"}
+    nothing = ShellSelection((), (), Proof())
+    first = {"main-1 upper": "x1", "main-1 lower": "x2"}
+    judged = moved_by_hand(
+        question, nothing, {**first, "main-2 upper": "x1", "main-2 lower": "far"}
+    )
+    assert judged.faults[0] == "main-2: a clearance of -0.0600 mm is outside the limits"
+    assert judged.faults[1] == "'x1' lies in 2 places, and there is 1"
     assert judged.worst == pytest.approx(100 * UM)
-    only = judge_placement(bearings, stock, ShellRules(), {"main-1": ("x1", "far")})
-    assert only.faults == {"main-1": "a clearance of -0.0600 mm is outside the limits"}
-    with pytest.raises(NotFoundError, match="x9"):
-        judge_placement(bearings, stock, ShellRules(), {"main-1": ("x9", "x1")})
+    assert judged.total == pytest.approx(103 * UM)
+    alone = moved_by_hand(question, nothing, first)
+    assert (alone.faults, alone.pairs[0].bearing) == ((), "main-1")
+    with pytest.raises(EntryError, match="x9"):
+        moved_by_hand(question, nothing, {"main-1 upper": "x9"})
+    with pytest.raises(EntryError, match="main-3"):
+        moved_by_hand(question, nothing, {"main-3 upper": "x1"})
 
 
 def test_without_a_proof_the_word_optimal_is_not_used(monkeypatch):
-    solve = selection_shells.solve
+    solve = shell_search.solve
 
     def tired(cost, rows, clock):
         answer = solve(cost, rows, clock)
         return answer if answer.impossible else replace(answer, bound=answer.value // 2)
 
-    monkeypatch.setattr(selection_shells, "solve", tired)
+    monkeypatch.setattr(shell_search, "solve", tired)
     stock = [shell("x1", 2000), shell("x2", 2003)]
     found = select_shells([bearing()], stock, ShellRules())
     assert found.proof.word == "best found"
@@ -203,7 +222,7 @@ def test_without_a_proof_the_word_optimal_is_not_used(monkeypatch):
 
 
 def test_a_time_that_is_up_is_not_called_impossible(monkeypatch):
-    monkeypatch.setattr(selection_shells, "solve", lambda *_: Answer(None, 0, 0))
+    monkeypatch.setattr(shell_search, "solve", lambda *_: Answer(None, 0, 0))
     stock = [shell("x1", 2000), shell("x2", 2003)]
     found = select_shells([bearing()], stock, ShellRules())
     assert found.placed == ()

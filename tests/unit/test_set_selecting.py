@@ -13,7 +13,7 @@ from bedplate.engine import examples
 from bedplate.errors import InputError, NotPossibleError
 from bedplate.shop.ordering import draft
 from bedplate.shop.rings import rings_of
-from bedplate.shop.selecting import selections_of
+from bedplate.shop.selection.outcomes import selections_of
 from bedplate.web.views.sets import sets_view
 from bedplate.workshop import Workshop
 

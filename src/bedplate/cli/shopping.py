@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from bedplate.record import OrderRow
     from bedplate.shop.checkin import OrderState, RowState
     from bedplate.shop.model import State
-    from bedplate.shop.selection_set_model import MatchedSet
+    from bedplate.shop.selection.set_model import MatchedSet
     from bedplate.workshop import Workshop
 
 
@@ -319,7 +319,7 @@ def _shown(row: RowState, size: float | None, shown: Units) -> str:
 
 def _select(a: argparse.Namespace) -> int:
     from bedplate.cli.output import length, print_json, print_table
-    from bedplate.shop.selecting import proof_words
+    from bedplate.shop.selection.words import proof_words
 
     if a.what == "sets":
         return _select_sets(a)
@@ -383,8 +383,8 @@ def _print_predicted(sets: Sequence[tuple[str, MatchedSet]], shown: Units) -> No
 def _select_sets(a: argparse.Namespace) -> int:
     from bedplate.cli.output import print_json, print_table
     from bedplate.quantity import Dimension, show
-    from bedplate.shop.selecting import proof_words
-    from bedplate.shop.set_selecting import cylinder_sets
+    from bedplate.shop.selection.chosen import cylinder_sets
+    from bedplate.shop.selection.words import proof_words
 
     with opened(a) as workshop:
         question, found = workshop.set_selection(a.build)

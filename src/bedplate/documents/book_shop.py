@@ -12,8 +12,9 @@ from bedplate.shop.checkin import OrderState, RowState, orders_of
 from bedplate.shop.model import State
 from bedplate.shop.returns import ordered_words
 from bedplate.shop.rings import RingState, rings_of
-from bedplate.shop.selecting import SHELLS, Outcome, SelectionState, selections_of
-from bedplate.shop.selection_model import LOADED
+from bedplate.shop.selection.model import LOADED
+from bedplate.shop.selection.outcomes import Outcome, SelectionState, selections_of
+from bedplate.shop.selection.shell_question import SHELLS
 from bedplate.shop.stock import Lot, stock_of
 
 _SHELL_PLACES = ("upper", "lower")

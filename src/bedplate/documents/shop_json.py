@@ -13,7 +13,7 @@ import msgspec
 from bedplate.shop.checkin import OrderState, RowState, orders_of
 from bedplate.shop.model import State
 from bedplate.shop.rings import RingState, rings_of
-from bedplate.shop.selecting import SelectionState, selections_of
+from bedplate.shop.selection.outcomes import SelectionState, selections_of
 from bedplate.shop.stock import Lot, stock_of
 
 Tree = dict[str, Any]

@@ -54,7 +54,7 @@ def _of_topics(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
 
         yield from order_questions(state, lambda: gates)
     if SelectionMade in kinds:
-        from bedplate.shop.selecting import selection_questions
+        from bedplate.shop.selection.outcomes import selection_questions
 
         yield from selection_questions(state)
     if state.engine.plans:

@@ -12,7 +12,7 @@ from math import floor, hypot, pi
 from typing import Literal
 
 from bedplate.errors import InputError
-from bedplate.shop.selection_model import Estimate
+from bedplate.shop.selection.model import Estimate
 
 Groove = Literal["top", "second", "oil rail"]
 Standing = Literal["too small", "stop and measure", "inside", "over target", "too big"]

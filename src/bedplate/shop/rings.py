@@ -28,7 +28,7 @@ from bedplate.shop.ring_filing import (
     ring_filing,
     smallest_section,
 )
-from bedplate.shop.selection_model import Estimate
+from bedplate.shop.selection.model import Estimate
 from bedplate.shop.typed import Stamp, unknown
 
 GROOVES: dict[str, Groove] = {

@@ -92,7 +92,7 @@ class ShopPages:
 
     def selection(self, request: Request) -> Response:
         """Show where the half shells go, and what a move would make of it."""
-        from bedplate.shop.set_selecting import WHAT
+        from bedplate.shop.selection.set_question import WHAT
         from bedplate.web.views.selection import selection_view
         from bedplate.web.views.sets import sets_view
 

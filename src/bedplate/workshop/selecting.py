@@ -11,10 +11,10 @@ from bedplate.shop.receipts import Receipt
 from bedplate.workshop.core import Core
 
 if TYPE_CHECKING:
-    from bedplate.shop.selecting import Codes, ShellQuestion
-    from bedplate.shop.selection_model import ShellSelection
-    from bedplate.shop.selection_set_model import SetSelection
-    from bedplate.shop.set_selecting import SetQuestion
+    from bedplate.shop.selection.model import ShellSelection
+    from bedplate.shop.selection.set_model import SetSelection
+    from bedplate.shop.selection.set_question import SetQuestion
+    from bedplate.shop.selection.shell_question import Codes, ShellQuestion
 
 
 class Selecting(Core):
@@ -29,8 +29,8 @@ class Selecting(Core):
         :param housing_codes, shaft_codes: as read off block or rods and off the crank
         :raises NotPossibleError: there is nothing to choose from, or nothing to choose for
         """
-        from bedplate.shop.selecting import shell_question
-        from bedplate.shop.selection_shells import select_shells
+        from bedplate.shop.selection.shell_question import shell_question
+        from bedplate.shop.selection.shells import select_shells
 
         state = self.state(build)
         codes = self._codes(build, what, housing_codes, shaft_codes)
@@ -54,8 +54,8 @@ class Selecting(Core):
 
     def _codes(self, build: str, what: str, housing: str, shaft: str) -> Codes | None:
         """Read the codes of block and crank against the engine file."""
-        from bedplate.shop.selecting import SHELLS, Codes, book_order
-        from bedplate.shop.selection_codes import read_codes
+        from bedplate.shop.selection.codes import read_codes
+        from bedplate.shop.selection.shell_question import SHELLS, Codes, book_order
 
         if not housing.strip() and not shaft.strip():
             return None
@@ -95,7 +95,9 @@ class Selecting(Core):
         :param moved: what a person puts elsewhere by hand, identity by place 'main 3 upper'
         :raises NotPossibleError: nothing can be placed, or a move is not allowed
         """
-        from bedplate.shop.selecting import chosen_shells, hand_placed, lines_hash, proof_words
+        from bedplate.shop.selection.by_hand import hand_placed
+        from bedplate.shop.selection.chosen import chosen_shells, lines_hash
+        from bedplate.shop.selection.words import proof_words
 
         with self._lock:
             again = self._taken(id)
@@ -104,11 +106,13 @@ class Selecting(Core):
             question, found = self.shell_selection(
                 build, what, housing_codes=housing_codes, shaft_codes=shaft_codes
             )
-            coverage = self.state(build).engine.measuring.coverage
-            placed, predicted = chosen_shells(question, found, coverage)
-            proof = proof_words(found.proof)
+            if not found.placed:
+                raise NotPossibleError(found.why_not or "Nothing was placed.")
+            pairs, proof = found.placed, proof_words(found.proof)
             if moved:
-                placed, predicted, proof = hand_placed(question, found, moved, coverage)
+                pairs, proof = hand_placed(question, found, moved)
+            coverage = self.state(build).engine.measuring.coverage
+            placed, predicted = chosen_shells(question, pairs, coverage)
             entry = SelectionMade(
                 **self._stamp(id, by),
                 what=what,
@@ -142,8 +146,8 @@ class Selecting(Core):
 
         :raises NotPossibleError: nothing is on hand to put together
         """
-        from bedplate.shop.selection_sets import select_sets
-        from bedplate.shop.set_selecting import set_question
+        from bedplate.shop.selection.set_question import set_question
+        from bedplate.shop.selection.sets import select_sets
 
         state = self.state(build)
         question = set_question(state)
@@ -163,8 +167,9 @@ class Selecting(Core):
 
     def select_sets(self, build: str, *, by: str, id: str = "") -> Receipt:
         """Choose which parts go together, and keep the choice with its proof."""
-        from bedplate.shop.selecting import lines_hash, proof_words
-        from bedplate.shop.set_selecting import WHAT, chosen_sets
+        from bedplate.shop.selection.chosen import chosen_sets, lines_hash
+        from bedplate.shop.selection.set_question import WHAT
+        from bedplate.shop.selection.words import proof_words
 
         with self._lock:
             again = self._taken(id)

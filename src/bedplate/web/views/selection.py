@@ -12,20 +12,15 @@ from bedplate.documents.shells import DrawnShell, bearing_picture, box_picture
 from bedplate.errors import BedplateError
 from bedplate.quantity import Dimension, show
 from bedplate.shop.model import State
-from bedplate.shop.selecting import (
-    SHELLS,
-    HandPlaced,
-    SelectionState,
-    ShellQuestion,
-    moved_by_hand,
-    proof_words,
-    selections_of,
-)
-from bedplate.shop.selection_model import LOADED
+from bedplate.shop.selection.by_hand import HandPlaced, moved_by_hand
+from bedplate.shop.selection.model import LOADED
+from bedplate.shop.selection.outcomes import SelectionState, selections_of
+from bedplate.shop.selection.shell_question import SHELLS, ShellQuestion
+from bedplate.shop.selection.words import proof_words
 from bedplate.web.views.common import fine, length, other
 
 if TYPE_CHECKING:
-    from bedplate.shop.selection_model import ShellSelection
+    from bedplate.shop.selection.model import ShellSelection
     from bedplate.workshop import Workshop
 
 

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING
 from bedplate.errors import BedplateError
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import State
-from bedplate.shop.selecting import proof_words, selections_of
-from bedplate.shop.set_selecting import PARTS, WHAT, cylinder_sets
+from bedplate.shop.selection.chosen import cylinder_sets
+from bedplate.shop.selection.outcomes import selections_of
+from bedplate.shop.selection.set_question import PARTS, WHAT
+from bedplate.shop.selection.words import proof_words
 from bedplate.web.views.common import fine, length
 from bedplate.web.views.selection import KINDS, OutcomeView, made_words, outcomes_of
 
 if TYPE_CHECKING:
-    from bedplate.shop.selection_set_model import MatchedFit, MatchedSet
+    from bedplate.shop.selection.set_model import MatchedFit, MatchedSet
     from bedplate.workshop import Workshop
 
 

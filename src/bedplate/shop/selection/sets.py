@@ -28,11 +28,11 @@ from math import gcd
 from typing import TYPE_CHECKING
 
 from bedplate.errors import ConflictError, InputError, NotPossibleError
-from bedplate.shop.selection_covers import FORBIDDEN, Found, Grid
-from bedplate.shop.selection_model import Goal, Proof
-from bedplate.shop.selection_pairs import NANOMETRE
-from bedplate.shop.selection_programme import Clock
-from bedplate.shop.selection_set_model import (
+from bedplate.shop.selection.covers import FORBIDDEN, Found, Grid
+from bedplate.shop.selection.model import Goal, Proof
+from bedplate.shop.selection.pairs import NANOMETRE
+from bedplate.shop.selection.programme import Clock
+from bedplate.shop.selection.set_model import (
     First,
     Fitting,
     Kind,

@@ -5,25 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import hypot, pi
-from typing import TYPE_CHECKING
 
 from bedplate.errors import NotPossibleError
 from bedplate.metrology import standard_uncertainty
-from bedplate.quantity import Dimension, Units, show
-from bedplate.record.entries import Measure, Prediction
-from bedplate.record.entries import Placed as PlacedEntry
+from bedplate.record.entries import Measure
 from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FitState, State
 from bedplate.shop.ring_filing import gap_in
 from bedplate.shop.rings import GROOVES, RingState, rings_of
-from bedplate.shop.selection_model import Estimate
-from bedplate.shop.selection_set_model import Fitting, Kind, RingFit, RingGap, SetFit, clearances
+from bedplate.shop.selection.model import Estimate
+from bedplate.shop.selection.set_model import Fitting, Kind, RingFit, RingGap, SetFit, clearances
+from bedplate.shop.selection.words import millimetres
 from bedplate.shop.stock import Lot, stock_of
 
-if TYPE_CHECKING:
-    from bedplate.shop.selection_set_model import MatchedSet, SetSelection
-
 WHAT = "sets"
+
+BORE = "cylinder bore"
+"""Kind that the set of a cylinder is built about."""
 
 PARTS = ("piston", "piston pin", "rod", "ring pack", "top ring", "second ring")
 """Kinds of part on hand that make up the set of a cylinder, besides its bore."""
@@ -43,7 +41,6 @@ _RINGS = {
 """The gaps that are measured of a pack, or of a single ring, in its gauge bore."""
 
 _GAUGE_BORE = "gauge bore"
-_BORE = "cylinder bore"
 _STATED = 2.0
 """k of what is stated of a part on hand."""
 
@@ -82,7 +79,7 @@ class _Asked:
 
     def question(self) -> SetQuestion:
         bores = self._bores()
-        kinds = [Kind(_BORE, dict.fromkeys(self._cylinders, 0.0))] if bores else []
+        kinds = [Kind(BORE, dict.fromkeys(self._cylinders, 0.0))] if bores else []
         kinds += [Kind(part, self._weights(part)) for part in PARTS if self._lots[part]]
         present = {kind.name for kind in kinds}
         fits: list[Fitting] = [
@@ -109,7 +106,7 @@ class _Asked:
             if size is not None and size.complete:
                 middle = size.mean
                 found[label] = Estimate(float(middle.nominal_value), standard_uncertainty(middle))
-                self._basis.append(f"bore {label}: {_mm(found[label].value)}")
+                self._basis.append(f"bore {label}: {millimetres(found[label].value)}")
         if len(found) < len(self._cylinders):
             self._missing.append("the bores are left out: not all of them are measured")
             self._basis.clear()
@@ -136,7 +133,7 @@ class _Asked:
         limits = None if first is None else first.fit.limits[0].range
         if first is None or limits is None or limits.low is None or limits.high is None:
             return None
-        holes = bores if outer[0] == _BORE else self._sizes(*outer)
+        holes = bores if outer[0] == BORE else self._sizes(*outer)
         shafts = self._sizes(*inner)
         if not holes or not shafts:
             return None
@@ -169,7 +166,7 @@ class _Asked:
                 for cylinder in self._cylinders
                 for name in self._lots[part]
             }
-            yield RingFit(f"{part} gaps", (_BORE, part), gaps)
+            yield RingFit(f"{part} gaps", (BORE, part), gaps)
 
     def _wanted(self, free: Mapping[str, object]) -> dict[str, dict[str, RingState]]:
         """Return how each kind of gap stands in each cylinder, where all of them have a target."""
@@ -183,9 +180,9 @@ class _Asked:
         for kind, rings in found.items():
             for cylinder, ring in rings.items():
                 if ring.smallest is not None and len(rings) == len(self._cylinders):
-                    size = _mm(ring.smallest.bore.value)
+                    size = millimetres(ring.smallest.bore.value)
                     self._basis.append(
-                        f"{kind} {cylinder}: target {_mm(ring.target or 0.0)}, in {size}"
+                        f"{kind} {cylinder}: target {millimetres(ring.target or 0.0)}, in {size}"
                     )
         return {kind: rings for kind, rings in found.items() if len(rings) == len(self._cylinders)}
 
@@ -197,7 +194,7 @@ class _Asked:
                 self._missing.append(held)
                 return {}
             found[name] = held
-            self._basis.append(f"{name}: {measure} {_mm(held.value)}")
+            self._basis.append(f"{name}: {measure} {millimetres(held.value)}")
         return found
 
     def _gauge_point(self) -> str:
@@ -234,41 +231,3 @@ def _gap(kind: str, ring: RingState, free: Estimate, gauge: Estimate) -> RingGap
 
 def _target(fit: FitState, low: float, high: float) -> float:
     return fit.fit.target.value if fit.fit.target else (low + high) / 2
-
-
-def _mm(value: float) -> str:
-    return show(value, Dimension.LENGTH, Units.METRIC, resolution=1e-7)
-
-
-def chosen_sets(
-    question: SetQuestion, found: SetSelection, fits: Mapping[str, FitState], coverage: float
-) -> tuple[tuple[PlacedEntry, ...], tuple[Prediction, ...]]:
-    """Return what an entry keeps of a selection of sets.
-
-    :param fits: by id, those that the engine has
-    :param coverage: k
-    """
-    placed, predicted = [], []
-    for cylinder, one in cylinder_sets(question, found):
-        placed += [
-            PlacedEntry(place=f"{part} {cylinder}", identity=identity)
-            for part, identity in one.parts.items()
-            if part != _BORE
-        ]
-        for fit in one.fits:
-            name = f"{fit.name.replace(' ', '-')}-{cylinder}"
-            if name in fits:
-                predicted.append(
-                    Prediction(
-                        fit=name,
-                        value=fit.clearance.value,
-                        expanded=coverage * fit.clearance.uncertainty,
-                    )
-                )
-    return tuple(placed), tuple(predicted)
-
-
-def cylinder_sets(question: SetQuestion, found: SetSelection) -> Iterator[tuple[str, MatchedSet]]:
-    """Yield each cylinder with its set."""
-    for index, one in enumerate(found.sets):
-        yield one.parts.get(_BORE, question.cylinders[index]), one

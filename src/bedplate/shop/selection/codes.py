@@ -13,7 +13,7 @@ from math import hypot
 from typing import Protocol
 
 from bedplate.errors import EntryError
-from bedplate.shop.selection_model import Bearing, Estimate, Grade, Role, Side
+from bedplate.shop.selection.model import Bearing, Estimate, Grade, Role, Side
 
 _BETWEEN = re.compile(r"[\s,;/·-]+")
 _UNREADABLE = {"?", "_", "."}

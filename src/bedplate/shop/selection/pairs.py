@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import hypot
 from typing import TYPE_CHECKING
 
 from bedplate.errors import ConflictError, InputError, NotFoundError, NotPossibleError
-from bedplate.shop.selection_model import (
+from bedplate.shop.selection.model import (
     LOADED,
     Bearing,
+    Estimate,
     Grade,
     HalfShell,
     Role,
@@ -227,3 +229,31 @@ def _legal(
     ]
     table = np.array(rows, dtype=np.int64).reshape(-1, 3)
     return table[:, 0], table[:, 1], table[:, 2]
+
+
+def fault_of(bearing: Bearing, upper: HalfShell, lower: HalfShell, rules: ShellRules) -> str:
+    """Return why two halves may not lie in a bearing, '' if they may."""
+    reason = may_lie(bearing, upper, "upper") or may_lie(bearing, lower, "lower")
+    reason = reason or may_meet(bearing.role, upper, lower, rules)
+    if reason:
+        return reason
+    clearance = predicted(bearing, upper, lower).value
+    if not bearing.low - NANOMETRE / 2 <= clearance <= bearing.high + NANOMETRE / 2:
+        return f"a clearance of {clearance * 1000:.4f} mm is outside the limits"
+    return ""
+
+
+def predicted(
+    bearing: Bearing, upper: HalfShell, lower: HalfShell, wall_setting: float = 0.0
+) -> Estimate:
+    """Return the clearance that two halves should give: housing − walls − journal.
+
+    :param wall_setting: standard uncertainty that measured walls share, m; it counts once for each
+        measured wall, so twice where both were measured
+    """
+    value = bearing.target + (bearing.walls.value - upper.wall.value - lower.wall.value)
+    shared = wall_setting * (upper.measured + lower.measured)
+    spread = hypot(
+        bearing.walls.uncertainty, upper.wall.uncertainty, lower.wall.uncertainty, shared
+    )
+    return Estimate(value, spread)

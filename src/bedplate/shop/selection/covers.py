@@ -8,7 +8,7 @@ from itertools import combinations
 from math import ceil
 from typing import TYPE_CHECKING
 
-from bedplate.shop.selection_programme import Answer, Clock, Rows, solve
+from bedplate.shop.selection.programme import Answer, Clock, Rows, solve
 
 if TYPE_CHECKING:
     import numpy as np

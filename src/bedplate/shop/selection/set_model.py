@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from bedplate.errors import InputError
-from bedplate.shop.selection_model import Estimate, Proof
-from bedplate.shop.selection_pairs import nanometres
+from bedplate.shop.selection.model import Estimate, Proof
+from bedplate.shop.selection.pairs import nanometres
 
 First = Literal["fit", "weight"]
 
