@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from tests.engine_makers import six
 
 from bedplate.engine import read_engine
+from bedplate.engine.traces import MeasuredTrace, read_points
 from bedplate.errors import BedplateError
 from bedplate.shop.duty.check import duty_check
-from bedplate.shop.duty.gas import read_trace
 from bedplate.shop.duty.given import Given
+from bedplate.shop.duty.traces import even_trace
 from bedplate.shop.duty.volumes import volumes
 
 SPEED = 6000 * pi / 30
@@ -35,7 +36,7 @@ rows = st.lists(st.tuples(numbers, numbers), max_size=40)
 def test_a_trace_is_read_or_refused(head, rows, mark):
     text = "\n".join([head, *(mark.join(row) for row in rows)])
     try:
-        trace = read_trace(text, 4 * pi)
+        trace = even_trace(MeasuredTrace(read_points(text)), 4 * pi)
     except BedplateError as error:
         assert error.sentence.endswith((".", "?"))
     else:

@@ -10,6 +10,7 @@ from tests.balance_makers import LEFT, LINES, a_workshop, say, take_card
 
 from bedplate.cli.main import main
 from bedplate.engine import examples
+from bedplate.errors import BedplateError
 from bedplate.web.app import create_app
 
 
@@ -65,9 +66,12 @@ def test_a_weight_is_put_down_on_the_page(page, bench):
     assert "no unit" in refused.text
 
 
-def test_torsion_shows_its_bands_and_says_what_is_missing(page, bench, tmp_path):
-    bench.torsion("b")  # compiles the kernels where they are not yet
+def test_torsion_shows_its_bands_and_says_what_is_missing(page, tmp_path, monkeypatch):
+    monkeypatch.setattr("bedplate.physics._compiled.is_compiled", lambda: True)
     html = page.get("/builds/b/torsion").text
+    assert 'class="band-area"' in html[html.index('class="drawing twist"') :]
+    assert "assumed: common practice, no source" in html
+    assert "1 to 4 in the band" in html
     assert html.count('class="drawing speed-order"') == 2
     assert 'class="drawing twist"' in html
     assert "Ker Wilson and Carter" in html
@@ -186,3 +190,80 @@ def test_torsion_in_the_terminal(tmp_path, capsys):
     assert "invented bench sheet" in said.out
     code, said = run(capsys, "torsion", str(path), "--json")
     assert json.loads(said.out)["twist"] is None
+    assert "assumed: common practice, no source" in run(capsys, "torsion", str(path))[1].out
+
+
+def test_what_was_measured_takes_the_estimates_place_until_it_is_taken_back(page, bench):
+    estimated = page.get("/builds/b/torsion").text
+    assert "<b>Estimated.</b>" in estimated
+    sent = post(page, "torsion/measured", what="first natural frequency", value="372 Hz",
+                uncertainty="2 %", instrument="hammer and pick-up, damper off")  # fmt: skip
+    assert sent.status_code == 303
+    html = page.get("/builds/b/torsion").text
+    assert "<b>Measured.</b>" in html
+    assert "hammer and pick-up, damper off" in html
+    report = bench.torsion("b")
+    # The first is the pump's own on its soft drive, which is hung on the train as measured.
+    assert report.bare_modes.frequency[1] == pytest.approx(2 * pi * 372, rel=2e-3)
+    assert report.crank.stiffness_doubt == pytest.approx(0.02)
+    assert post(page, "withdrawals", target="2", reason="wrong pick-up").status_code == 303
+    assert "<b>Estimated.</b>" in page.get("/builds/b/torsion").text
+
+
+def test_measuring_torsion_in_the_terminal(tmp_path, capsys):
+    a_workshop(tmp_path).close()
+    code, said = run(
+        capsys,
+        "torsion",
+        "b",
+        "--measured",
+        "stiffness of a throw",
+        "610 kN·m/rad",
+        "--uncertainty",
+        "4 %",
+        "--instrument",
+        "bench, arm and dial",
+        folder=tmp_path,
+    )
+    assert code == 0
+    assert "takes the estimate's place" in said.out
+    code, said = run(capsys, "torsion", "b", folder=tmp_path)
+    assert "measured: 610" in said.out
+    assert "entry 2, t, bench, arm and dial" in said.out
+    code, said = run(capsys, "torsion", "b", "--json", folder=tmp_path)
+    assert json.loads(said.out)["measured"] is True
+    code, said = run(capsys, "withdraw", "b", "2", "--reason", "slipped", folder=tmp_path)
+    assert code == 0
+    code, said = run(capsys, "torsion", "b", folder=tmp_path)
+    assert "estimated by Ker Wilson and Carter" in said.out
+
+
+@pytest.mark.parametrize(
+    ("what", "typed", "uncertainty", "instrument", "match"),
+    [
+        ("stiffness", "610 kN·m/rad", "", "bench", "thing to measure"),
+        ("stiffness of a throw", "352 Hz", "", "bench", "torsional stiffness"),
+        ("first natural frequency", "352", "", "bench", "no unit"),
+        ("first natural frequency", "0.2 Hz", "", "bench", "No crank"),
+        ("first natural frequency", "352 Hz", "90 %", "bench", "says nothing"),
+        ("first natural frequency", "352 Hz", "-2 Hz", "bench", "says nothing"),
+        ("first natural frequency", "352 Hz", "2 %", " ", "with what it was measured"),
+    ],
+)
+def test_a_measurement_that_cannot_be_is_refused(
+    bench, what, typed, uncertainty, instrument, match
+):
+    with pytest.raises(BedplateError, match=match):
+        bench.torsion_measured(
+            "b", what, typed, by="t", uncertainty=uncertainty, instrument=instrument
+        )
+    assert bench.state("b").checkpoint.count == 1
+
+
+def test_a_crank_that_is_reworked_is_measured_again(bench, page):
+    bench.torsion_measured("b", "stiffness of a throw", "610 kN·m/rad", by="t", instrument="bench")
+    bench.rework("b", "crank", ["crankpin-1"], "ground", by="t")
+    report = bench.torsion("b")
+    assert not report.crank.measured
+    assert "measure it again" in report.crank.doubts[0]
+    assert "measure it again" in page.get("/builds/b/torsion").text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from math import degrees, pi
+from math import pi
 from typing import TYPE_CHECKING, Any
 
 from bedplate.cli.options import Adder, opened, read_text, units, value, who, write_bytes
@@ -49,9 +49,18 @@ def add_commands(add: Adder) -> None:
         "torsion",
         _torsion,
         "natural frequencies, critical speeds and twist of the crank",
-        "An estimate for comparing choices, never a release.",
+        "An estimate for comparing choices, never a release. What was measured takes the\n"
+        "estimate's place; 'bedplate withdraw' takes it back.",
     )
     torsion.add_argument("what", metavar="WHAT", help=_WHAT)
+    torsion.add_argument(
+        "--measured", nargs=2, metavar=("WHAT", "VALUE"),
+        help="'first natural frequency' '352 Hz' (damper off), or 'stiffness of a throw'",
+    )  # fmt: skip
+    torsion.add_argument(
+        "--uncertainty", default="", type=value, metavar="TEXT", help="of it, k = 2: '2 %%', '4 Hz'"
+    )
+    torsion.add_argument("--instrument", default="", metavar="TEXT", help="measured with what")
     torsion.add_argument("--sources", action="store_true", help="where every figure comes from")
 
 
@@ -391,6 +400,8 @@ def _torsion(a: argparse.Namespace) -> int:
     from bedplate.cli.duty import say_if_compiling
     from bedplate.shop.torsion.report import torsion_of
 
+    if a.measured:
+        return _torsion_measured(a)
     engine, state = _given(a)
     if engine.duty.figure("valves.inlet_closes") is not None:
         say_if_compiling()
@@ -411,9 +422,25 @@ def _torsion(a: argparse.Namespace) -> int:
     return 0
 
 
+def _torsion_measured(a: argparse.Namespace) -> int:
+    from bedplate.cli.receipts import print_receipt
+
+    what, typed = a.measured
+    with opened(a) as workshop:
+        receipt = workshop.torsion_measured(
+            a.what, what, value(typed), by=who(a), instrument=a.instrument,
+            uncertainty=a.uncertainty,
+        )  # fmt: skip
+    told = f"{what[:1].upper()}{what[1:]}: {typed}. It takes the estimate's place."
+    return print_receipt(receipt, told, as_json=a.json)
+
+
 def _print_torsion(report: TorsionReport) -> None:
     from bedplate.cli.output import print_table
+    from bedplate.documents.balance_card import worst_words
 
+    for doubt in report.crank.doubts:
+        print(f"? {doubt}")
     print(f"Stiffness of a throw {report.crank.stiffness_from}.")
     for name, stiffness in report.crank.formulas:
         print(f"  {name}: {stiffness / 1e3:.1f} kN·m/rad")
@@ -436,9 +463,7 @@ def _print_torsion(report: TorsionReport) -> None:
           f"{c.low * 30 / pi:.0f} to {c.high * 30 / pi:.0f}") for c in major],
         right=(0, 1, 2),
     )  # fmt: skip
-    print(report.gas_note[:1].upper() + report.gas_note[1:] + ".")
-    for name, twist in (("with the damper", report.twist), ("without", report.bare_twist)):
-        if twist is not None:
-            speed, most = twist.worst
-            print(f"Greatest twist of the free end {name}: ±{degrees(most):.2f}° at "
-                  f"{speed * 30 / pi:.0f} rpm.")  # fmt: skip
+    print(report.crank.damping.words)
+    print(report.gas_note[:1].upper() + report.gas_note[1:].removesuffix(".") + ".")
+    for line in worst_words(report):
+        print(line)

@@ -7,7 +7,7 @@ from math import degrees, pi
 from bedplate.documents import paper
 from bedplate.documents.balance_picture import Vector, path_picture, sum_picture, throws_picture
 from bedplate.documents.paper import Tree
-from bedplate.documents.torsion_picture import speed_order_picture
+from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
 from bedplate.quantity import Dimension, Units, show, show_both
 from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card
@@ -226,11 +226,13 @@ def sums(state: State, found: Shaking) -> list[tuple[str, str]]:
 
 def _torsion(state: State) -> Tree:
     try:
-        found = torsion_of(state.engine, state, with_twist=False)
+        found = torsion_of(state.engine, state)
     except InputError as error:
         return {"missing": error.sentence, "modes": [], "criticals": [], "pictures": []}
-    title = "Orders, natural frequencies and critical speeds"
-    pictures = [paper.drawing(speed_order_picture(found), title)]
+    pictures = [
+        ("Orders, natural frequencies and critical speeds", speed_order_picture(found)),
+        ("Twist of the free end over speed", twist_picture(found)),
+    ]
     return {
         "missing": "",
         "stiffness": found.crank.stiffness_from,
@@ -245,7 +247,12 @@ def _torsion(state: State) -> Tree:
             [name, f"{value.value:.5g}", f"{value.source}; {value.how.value}"]
             for name, value in found.crank.sources
         ],
-        "pictures": pictures,
+        "pictures": [paper.drawing(svg, title) for title, svg in pictures if svg],
+        "worst": worst_words(found),
+        "gas": found.gas_note[:1].upper() + found.gas_note[1:].removesuffix("."),
+        "damping": found.crank.damping.words,
+        "doubts": list(found.crank.doubts),
+        "measured": found.crank.measured,
     }
 
 
@@ -282,8 +289,12 @@ def worst_words(found: TorsionReport) -> list[str]:
         if twist is None or (name == "with the damper" and found.crank.damper == "none"):
             continue
         speed, most = twist.worst
-        words.append(
+        said = (
             f"Greatest twist of the free end {name}: ±{degrees(most):.2f}° at "
-            f"{speed * 30 / pi:.0f} rpm."
+            f"{speed * 30 / pi:.0f} rpm"
         )
+        if twist.band is not None:
+            low, high = (degrees(one) for one in twist.band.worst)
+            said += f"; 95 % band ±{low:.2f}° to ±{high:.2f}°"
+        words.append(f"{said}.")
     return words

@@ -10,6 +10,7 @@ from bedplate.shop.balance.ledger import Ledger, ledger_of
 from bedplate.shop.model import State
 
 if TYPE_CHECKING:
+    from bedplate.physics.torsion_scatter import TwistBand
     from bedplate.shop.balance.bob_weight import Card
     from bedplate.shop.balance.shaking import Shaking
     from bedplate.shop.torsion.report import Critical, TorsionReport, Twist
@@ -88,6 +89,15 @@ def torsion_as_dict(report: TorsionReport) -> dict[str, Any]:
     """Return natural frequencies in rad/s, critical speeds in rad/s, twists in rad."""
     return {
         "stiffness_from": report.crank.stiffness_from,
+        "measured": report.crank.measured,
+        "doubts": report.crank.doubts,
+        "throw_damping": {
+            "value": report.crank.damping.value,
+            "least": report.crank.damping.least,
+            "most": report.crank.damping.most,
+            "source": report.crank.damping.source,
+            "assumed": report.crank.damping.assumed,
+        },
         "formulas": dict(report.crank.formulas),
         "damper": report.crank.damper,
         "frequencies": [float(one) for one in report.modes.frequency],
@@ -108,6 +118,15 @@ def _critical(one: Critical) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _twist_band(band: TwistBand) -> dict[str, Any]:
+    return {
+        "speed": [float(one) for one in band.speed],
+        "low": [float(one) for one in band.low],
+        "high": [float(one) for one in band.high],
+        "worst": band.worst,
+    }
+
+
 def _twist(twist: Twist | None) -> dict[str, Any] | None:
     if twist is None:
         return None
@@ -115,4 +134,7 @@ def _twist(twist: Twist | None) -> dict[str, Any] | None:
         "speed": [float(one) for one in twist.speed],
         "all_orders": [float(one) for one in twist.all_orders],
         "worst": twist.worst,
+        "orders": [float(one) for one in twist.orders],
+        "by_order": [[float(one) for one in row] for row in twist.by_order],
+        "band": None if twist.band is None else _twist_band(twist.band),
     }

@@ -8,6 +8,7 @@ from math import degrees, pi
 import numpy as np
 
 from bedplate.documents import ink
+from bedplate.physics.torsion_scatter import TwistBand
 from bedplate.shop.torsion.report import Critical, TorsionReport, Twist
 
 _WIDTH, _HEIGHT = 760.0, 420.0
@@ -122,9 +123,15 @@ def twist_picture(report: TorsionReport) -> str:
     on, off = report.twist, report.bare_twist
     if on is None or off is None:
         return ""
-    ceiling = 1.12 * degrees(max(float(on.all_orders.max()), float(off.all_orders.max())))
+    band = on.band
+    most = max(float(on.all_orders.max()), float(off.all_orders.max()))
+    if band is not None:
+        most = max(most, float(band.high.max()))
+    ceiling = 1.12 * degrees(most)
     x, y = _scales(report, ceiling)
     parts = [_axes(report, ceiling, x, y, "twist of the free end against the flywheel, ± degrees")]
+    if band is not None:
+        parts.append(_area(band, x, y))
     damper = report.crank.damper != "none"
     if damper:
         parts.append(_curve(off, off.all_orders, x, y, "outline", dashed=True))
@@ -136,8 +143,21 @@ def twist_picture(report: TorsionReport) -> str:
         parts.append(_label(on, swing, x, y, f"{order:g}", 11))
     speed, most = on.worst
     worst = f"greatest ±{degrees(most):.2f}° at {speed * _RPM:.0f} rpm"
+    if band is not None:
+        worst += f", 95 % band {degrees(band.worst[0]):.2f}° to {degrees(band.worst[1]):.2f}°"
     name = f"Twist of the free end over speed; {worst}"
     return ink.drawing(_WIDTH, _HEIGHT, "".join(parts), name=name, kind="twist", links=False)
+
+
+def _area(band: TwistBand, x: Scale, y: Scale) -> str:
+    """Return the band between its bounds, forth along the one and back along the other."""
+    forth = zip(band.speed, band.high, strict=True)
+    back = zip(band.speed[::-1], band.low[::-1], strict=True)
+    points = "L".join(
+        f"{x(float(speed) * _RPM):.1f} {y(degrees(float(value))):.1f}"
+        for speed, value in (*forth, *back)
+    )
+    return f'<path d="M{points}Z" class="band-area" fill="currentColor" fill-opacity="0.13"/>'
 
 
 def _curve(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import pi, radians
 
 from bedplate.engine.duty import Figure
@@ -50,6 +51,8 @@ RULES: dict[str, dict[str, _Rule]] = {
         "rubber_stiffness": _STIFF,
         "ring_damping": _DAMPING,
         "throw_damping": _DAMPING,
+        "least_throw_damping": _DAMPING,
+        "most_throw_damping": _DAMPING,
     },
 }
 """Keys that are one quantity each, by table: what it is, and between which SI values it can be."""
@@ -273,12 +276,25 @@ def _check(sheet: Sheet, said: Balancing) -> None:
         if said.figure(f"torsion.{key}") is None and not _faulty(sheet, f"torsion.{key}"):
             wrong = f"a {said.damper} damper without its {key.replace('_', ' ')}"
             sheet.fault(("torsion", "damper"), wrong, f"give {key} too, or leave the damper out")
+    _check_damping(sheet, said)
     for hole, around in (("journal_bore", "journal"), ("pin_bore", "pin")):
         bore = said.figure(f"torsion.{hole}")
         table = "mains" if around == "journal" else "rods"
         outer = sheet.expected((table, around)) if sheet.text((table, around)) else None
         if bore is not None and outer is not None and bore.value >= outer.low:
             sheet.fault(("torsion", hole), f"a hole of {bore.text} is as wide as the {around}", "")
+
+
+def _check_damping(sheet: Sheet, said: Balancing) -> None:
+    names = ("least_throw_damping", "throw_damping", "most_throw_damping")
+    given = [(name, said.figure(f"torsion.{name}")) for name in names]
+    known = [(name, figure) for name, figure in given if figure is not None]
+    for (_, less), (name, more) in pairwise(known):
+        if more.value < less.value:
+            wrong = f"{more.text} is less than {less.text}, which is the smaller by its name"
+            sheet.fault(
+                ("torsion", name), wrong, "least, usual and most damping rise in that order"
+            )
 
 
 def _faulty(sheet: Sheet, key: str) -> bool:

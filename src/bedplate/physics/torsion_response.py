@@ -131,11 +131,11 @@ class SpeedSweep:
         Against another node it is a twist; else the train's uneven turning is in it too.
         """
         swing = self.response[:, :, node] if against is None else self.twist(node, against)
-        return _greatest_sum(self.order, swing, samples)
+        return greatest_sum(self.order, swing, samples)
 
     def greatest_torque(self, shaft: int, samples: int = 720) -> Array:
         """Return the greatest vibratory torque in a shaft over a cycle, all orders, N·m, (s,)."""
-        return _greatest_sum(self.order, self.torque[:, :, shaft], samples)
+        return greatest_sum(self.order, self.torque[:, :, shaft], samples)
 
 
 def speed_sweep(
@@ -241,9 +241,25 @@ def _leaves_first(model: TorsionalModel) -> list[tuple[int, int, int]]:
     return cuts[::-1]
 
 
-def _greatest_sum(order: Array, vectors: Phasors, samples: int) -> Array:
-    """Return the greatest absolute value of Re Σ over a cycle, one a speed."""
+def greatest_sum(order: Array, vectors: Phasors, samples: int) -> Array:
+    """Return the greatest absolute value of Re Σ vectors·exp(i·order·θ) over a cycle, shape (s,).
+
+    :param order: shape (q,); whole orders repeat each turn, half orders each second one
+    :param vectors: any unit, complex, shape (q, s)
+    :param samples: angles at which it is looked at
+    :source: superposition of the orders
+    """
     whole = bool((np.mod(order, 1.0) == 0).all())
-    angle = np.linspace(0.0, 2 * pi if whole else 4 * pi, samples, endpoint=False)
+    step = 1.0 if whole else 0.5
+    place = np.rint(order / step).astype(np.int64)
+    if (
+        np.unique(place).size == order.size
+        and place.max() < samples // 2
+        and np.allclose(place * step, order)
+    ):
+        spectrum = np.zeros((samples // 2 + 1, vectors.shape[1]), dtype=np.complex128)
+        spectrum[place] = vectors * (samples / 2)
+        return np.asarray(np.abs(np.fft.irfft(spectrum, n=samples, axis=0)).max(axis=0))
+    angle = np.linspace(0.0, 2 * pi / step, samples, endpoint=False)
     turning = np.exp(1j * np.outer(angle, order))
     return np.asarray(np.abs((turning @ vectors).real).max(axis=0))

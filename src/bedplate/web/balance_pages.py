@@ -27,6 +27,7 @@ def balancing(workshop: Workshop) -> list[BaseRoute]:
         "balance/card": deeds.card,
         "balance/part": deeds.part,
         "balance/close": deeds.close,
+        "torsion/measured": deeds.torsion,
     }
     return [
         Route(f"{build}/balance", pages.balance),
@@ -91,6 +92,14 @@ class BalanceDeeds(Deeds):
             residual=sent["residual"], reason=sent["reason"], id=sent["id"],
         )  # fmt: skip
         return self._done(sent, receipt, f"/builds/{sent.build}/balance")
+
+    def torsion(self, sent: Sent) -> Response:
+        """Take what was measured in torsion."""
+        receipt = self._workshop.torsion_measured(
+            sent.build, sent["what"], sent["value"].strip(), by=sent.by,
+            instrument=sent["instrument"], uncertainty=sent["uncertainty"], id=sent["id"],
+        )  # fmt: skip
+        return self._done(sent, receipt, f"/builds/{sent.build}/torsion")
 
     def close(self, sent: Sent) -> Response:
         """Call it balanced."""

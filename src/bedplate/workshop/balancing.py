@@ -12,6 +12,7 @@ from bedplate.record import (
     BalanceClosed,
     CardLine,
     PlaneResidual,
+    TorsionMeasured,
     TurningPart,
     Typed,
     Weighed,
@@ -212,6 +213,37 @@ class Balancing(Core):
 
         state = self.state(build)
         return torsion_of(state.engine, state)
+
+    def torsion_measured(
+        self,
+        build: str,
+        what: str,
+        value: str,
+        *,
+        by: str,
+        instrument: str,
+        uncertainty: str = "",
+        id: str = "",
+    ) -> Receipt:
+        """Note what was measured of the crank in torsion; it takes the estimate's place.
+
+        :param what: 'stiffness of a throw' or 'first natural frequency'
+        :param uncertainty: expanded, k = 2, as a quantity or in per cent
+        """
+        from bedplate.shop.torsion.measured import read_measured
+
+        needed(instrument, "with what it was measured")
+        with self._lock:
+            again = self._taken(id)
+            if again is not None:
+                return again
+            self.state(build)
+            typed, unsure = read_measured(what, value, uncertainty)
+            entry = TorsionMeasured(
+                **self._stamp(id, by), what=what, value=typed, uncertainty=unsure,
+                instrument=instrument.strip(),
+            )  # fmt: skip
+            return self._append(build, entry)
 
     def balance_card(self, build: str) -> bytes:
         """Return the bob-weight card as PDF."""

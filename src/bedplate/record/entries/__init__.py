@@ -15,6 +15,7 @@ from bedplate.record.entries.balancing import (
     BalanceClosed,
     CardLine,
     PlaneResidual,
+    TorsionMeasured,
     TurningPart,
     Weighed,
 )
@@ -93,6 +94,7 @@ __all__ = [
     "StepDone",
     "TighteningBegun",
     "TighteningStopped",
+    "TorsionMeasured",
     "TurningPart",
     "Typed",
     "Weighed",
@@ -137,6 +139,7 @@ AnyEntry = (
     | BalanceCardTaken
     | TurningPart
     | BalanceClosed
+    | TorsionMeasured
 )
 
 

@@ -88,3 +88,17 @@ class BalanceClosed(Entry, frozen=True, tag="balance closed"):
     statement: str
     parts: tuple[str, ...]
     derived: str
+
+
+class TorsionMeasured(Entry, frozen=True, tag="torsion measured"):
+    """What was measured of the crank in torsion; again it replaces the one before.
+
+    :param what: 'stiffness of a throw', 'first natural frequency' (of the whole train, damper off)
+    :param uncertainty: expanded, k = 2; None if nobody said
+    :param instrument: with what, and how
+    """
+
+    what: str
+    value: Typed
+    uncertainty: Typed | None = None
+    instrument: str = ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 import numpy as np
@@ -20,6 +20,7 @@ from bedplate.physics.torsion_response import (
     speed_sweep,
     torque_harmonics,
 )
+from bedplate.physics.torsion_scatter import Doubt, TwistBand, twist_band
 from bedplate.shop.balance.shaking import each_mass
 from bedplate.shop.balance.weights import weights_of
 from bedplate.shop.duty.gas import crankcase, no_gas, pressure_at
@@ -33,7 +34,11 @@ HIGHEST_ORDER = 12.0
 _SPEEDS = 160
 _LOWEST = 0.15
 """Share of the highest speed at which the sweep begins."""
+_GAS_SPEEDS = 9
 _DRAWS = 600
+_TWIST_DRAWS = 40
+_OWN_SHARE = 0.5
+"""What each shaft is off by itself, as a share of what all are off together (assumed)."""
 _SHOWN_MODES = 3
 _LOCAL = 0.1
 """A mode in which no throw swings by so much of the greatest is an accessory's own."""
@@ -71,12 +76,14 @@ class Twist:
     :param all_orders: greatest over a cycle, rad, shape (s,)
     :param orders: the orders with the greatest swing, shape (k,)
     :param by_order: rad, shape (k, s)
+    :param band: for the train as fitted, as far as stiffness, inertia and damping are estimates
     """
 
     speed: Array
     all_orders: Array
     orders: Array
     by_order: Array
+    band: TwistBand | None = None
 
     @property
     def worst(self) -> tuple[float, float]:
@@ -135,7 +142,7 @@ def torsion_of(
         frequency_band(
             model,
             shared_stiffness=crank.stiffness_doubt,
-            stiffness=crank.stiffness_doubt / 2,
+            stiffness=crank.stiffness_doubt * _OWN_SHARE,
             inertia=crank.inertia_doubt,
             draws=_DRAWS,
         )
@@ -186,14 +193,15 @@ def _twists(
     highest: float,
 ) -> tuple[Twist | None, Twist | None, str]:  # fmt: skip
     try:
-        orders, gas, note = _gas(given, train, masses, highest)
+        orders, grid, gas, note = _gas(given, train, masses, lowest, highest)
     except InputError as error:
         return None, None, f"No twist: {error.sentence}"
     weight = _inertia(given, train, masses)
     speeds = np.linspace(lowest, highest, _SPEEDS)
+    push = _over_speed(grid, gas, speeds)
     both = []
     for model in (crank.damped, crank.bare):
-        sweep = speed_sweep(model.model, crank.node_of, orders, gas, weight, speeds)
+        sweep = speed_sweep(model.model, crank.node_of, orders, push, weight, speeds)
         swing = np.abs(sweep.twist(model.nose, model.flywheel))
         leading = np.sort(np.argsort(swing.max(axis=1))[-5:])
         both.append(
@@ -204,25 +212,58 @@ def _twists(
                 swing[leading],
             )
         )
-    return both[0], both[1], note
+    some = speeds[_SPEEDS % 2 :: 2]
+    torque = _over_speed(grid, gas, some) + weight * some[:, np.newaxis, np.newaxis] ** 2
+    fitted = crank.damped
+    band = twist_band(
+        fitted.model, crank.node_of, orders, torque, some, (fitted.nose, fitted.flywheel),
+        _doubt(crank), draws=_TWIST_DRAWS,
+    )  # fmt: skip
+    found = replace(both[0], band=band)
+    return found, found if crank.damper == "none" else both[1], note
+
+
+def _doubt(crank: CrankTrain) -> Doubt:
+    drag = crank.damping
+    least, most = (one / drag.value if drag.value else 1.0 for one in (drag.least, drag.most))
+    return Doubt(
+        crank.stiffness_doubt,
+        crank.stiffness_doubt * _OWN_SHARE,
+        crank.inertia_doubt,
+        max(least, 1e-3),
+        most,
+    )
+
+
+def _over_speed(grid: Array, vectors: Phasors, speeds: Array) -> Phasors:
+    """Return vectors between the speeds they were computed at, shape (s, c, q)."""
+    place = np.clip(np.searchsorted(grid, speeds) - 1, 0, grid.size - 2)
+    share = ((speeds - grid[place]) / (grid[place + 1] - grid[place]))[:, np.newaxis, np.newaxis]
+    return np.asarray((1 - share) * vectors[place] + share * vectors[place + 1])
 
 
 def _gas(
-    given: Given, train: Train, masses: MovingMasses, speed: float
-) -> tuple[Array, Phasors, str]:
-    """Return orders and vectors of the gas torque of every cylinder, at the highest speed.
+    given: Given, train: Train, masses: MovingMasses, lowest: float, highest: float
+) -> tuple[Array, Array, Phasors, str]:
+    """Return orders, speeds, and the vectors of every cylinder's gas torque at each speed.
 
-    It stands for all speeds: the shape of the pressure changes little with speed.
+    What was computed changes most where the engine turns slowly: between nine speeds in equal
+    ratios its vectors are straight lines within 0.3 %.
     """
     nothing = np.zeros(train.layout.cylinders)
     light = MovingMasses(nothing, nothing, masses.rod_centre, nothing)
-    pressure = pressure_at(given, speed)
-    loads = cylinder_loads(
-        train.layout, light, pressure.traces, bore=bores_of(given), firing=train.firing,
-        speed=0.0, crankcase_pressure=crankcase(given).value,
-    )  # fmt: skip
-    orders, vectors = torque_harmonics(loads.torque, train.cycle, HIGHEST_ORDER)
-    return orders, vectors, f"{pressure.note}; taken at the highest speed for all speeds"
+    grid = np.geomspace(lowest, highest, _GAS_SPEEDS)
+    orders, vectors, notes = np.empty(0), [], dict[str, None]()
+    for speed in grid:
+        pressure = pressure_at(given, float(speed))
+        loads = cylinder_loads(
+            train.layout, light, pressure.traces, bore=bores_of(given),
+            firing=train.firing, speed=0.0, crankcase_pressure=crankcase(given).value,
+        )  # fmt: skip
+        orders, each = torque_harmonics(loads.torque, train.cycle, HIGHEST_ORDER)
+        vectors.append(each)
+        notes[pressure.note] = None
+    return orders, grid, np.array(vectors), f"gas at each speed: {'; '.join(list(notes)[:3])}"
 
 
 def _inertia(given: Given, train: Train, masses: MovingMasses) -> Phasors:

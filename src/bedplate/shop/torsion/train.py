@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import pi
+from dataclasses import dataclass, replace
+from math import hypot, pi
 
 from bedplate.engine import Engine
 from bedplate.errors import InputError, QuantityError
@@ -19,11 +19,12 @@ from bedplate.physics.crank_model import (
     crank_model,
 )
 from bedplate.physics.torsion import TorsionalModel, modes, scaled_to_frequency, with_branch
-from bedplate.quantity import Dimension, parse_range
+from bedplate.quantity import Dimension, Units, parse_range, show
 from bedplate.shop.balance.bob_weight import Throw, throws_of
 from bedplate.shop.balance.weights import RECIPROCATING, ROTATING, Weights
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.volumes import crank_offset, throw_of
+from bedplate.shop.torsion.measured import FREQUENCY, STIFFNESS, Measured, measured_of
 
 SHEAR_MODULUS = 80e9
 DENSITY = 7850.0
@@ -33,9 +34,41 @@ _KNOWN_FREQUENCY = 0.01
 """Relative standard uncertainty of a natural frequency that somebody measured (assumed)."""
 _MEASURED = 0.02
 """Relative standard uncertainty of a stiffness that somebody measured, if not said (assumed)."""
+FORMULA_DOUBT = 0.05
+"""Relative standard uncertainty of any formula, beside how far the formulas differ (assumed)."""
 _INERTIA = 0.03
 _LOSS, _DRAG = 0.15, 2.0
+_DRAG_SPAN = 2.0
+"""The damping of a throw may be so many times less, or more, if nobody says better (assumed)."""
 STEEL_LOSS = 0.0
+_NO_SOURCE = "assumed: common practice, no source; there is no agreed value"
+
+
+@dataclass(frozen=True, slots=True)
+class Damping:
+    """What pistons and bearings of a throw damp, to the block, N·m·s/rad.
+
+    :param least, most: bounds that the band of the twist covers
+    :param source: where the value comes from
+    :param assumed: nobody gave the value
+    :param ratio: share of critical damping in the first mode without damper
+    """
+
+    value: float
+    least: float
+    most: float
+    source: str
+    assumed: bool
+    ratio: float = 0.0
+
+    @property
+    def words(self) -> str:
+        """Return it in a sentence."""
+        return (
+            f"Damping at each throw: {self.value:g} N·m·s/rad ({self.source}), "
+            f"{self.least:g} to {self.most:g} in the band. It is {self.ratio:.1%} of critical in "
+            "the first mode without damper; the height of every peak rests on it."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +84,8 @@ class CrankTrain:
     :param stiffness_doubt: relative standard uncertainty common to all shafts
     :param inertia_doubt: relative standard uncertainty of each inertia
     :param stiffness_from: how the stiffness is known
+    :param measured: stiffness or frequency was measured, so no formula is relied upon alone
+    :param doubts: what was measured and no longer counts, as sentences
     :param sources: (what, Value) of each figure that went in
     """
 
@@ -63,6 +98,9 @@ class CrankTrain:
     stiffness_doubt: float
     inertia_doubt: float
     stiffness_from: str
+    measured: bool
+    doubts: tuple[str, ...]
+    damping: Damping
     damper: str
     sources: tuple[tuple[str, Value], ...]
 
@@ -70,13 +108,15 @@ class CrankTrain:
 class _Figures:
     """Reads figures and remembers each with its source."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, measured: Measured | None = None) -> None:
         self.said = engine.balancing
+        self.measured = measured or Measured()
         self.sources: list[tuple[str, Value]] = []
 
     def known(self, key: str, usual: float | None = None, why: str = "") -> float | None:
         found = self.said.figure(f"torsion.{key}")
         value = Value(found.value, found.source, How.FILE) if found else None
+        value = self.measured.values.get(key, value)
         if value is None and usual is not None:
             value = Value(usual, why, How.ESTIMATED)
         if value is None:
@@ -104,7 +144,7 @@ def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
     :raises InputError: the file does not say a figure that is needed
     """
     engine = given.engine
-    figures = _Figures(engine)
+    figures = _Figures(engine, measured_of(given.state))
     throws = throws_of(engine)
     ends = CrankEnds(
         figures.needed("nose_inertia", "what turns at the crank's nose"),
@@ -112,30 +152,53 @@ def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
         figures.needed("flywheel_inertia", "what turns at the flywheel's end"),
         figures.needed("flange_stiffness", "how stiff the crank's flange is"),
     )
-    stiffness, formulas, doubt, how = _stiffness(given, figures)
+    throw = _stiffness(given, figures)
     own = _own_inertia(given, figures)
     inertia = [own + _rods(engine, weights, throw) for throw in throws]
-    drag = figures.sure("throw_damping", _DRAG, "assumed: there is no agreed value")
-    bare = crank_model(inertia, stiffness, ends, drag=drag, loss=STEEL_LOSS)
-    frequency = figures.known("known_frequency")
-    if frequency is not None:
-        found = float(modes(bare.model).frequency[0])
-        bare = _with_model(bare, scaled_to_frequency(bare.model, 0, frequency))
-        doubt = 2 * _KNOWN_FREQUENCY
-        how = (
-            f"scaled so that the first natural frequency without damper is {frequency / 2 / pi:.4g}"
-            f" Hz, as measured; {how} it would be {found / 2 / pi:.4g} Hz"
-        )
+    drag = _damping(figures)
+    bare = crank_model(inertia, throw.value, ends, drag=drag.value, loss=STEEL_LOSS)
+    bare, throw = _to_known_frequency(figures, bare, throw)
     damped = _with_damper(figures, bare)
     inertia_doubt = figures.sure("inertia_uncertainty", _INERTIA, _USUAL)
     names = ["nose", *(f"throw {throw.number}" for throw in throws), "flywheel"]
     if damped.ring is not None:
         names.append("damper ring")
+    drag = replace(drag, ratio=float(modes(bare.model).damping_ratio[0]))
     damped, bare, names = _with_accessories(engine, damped, bare, names)
     return CrankTrain(
-        damped, bare, throws, _nodes(engine, throws, bare), tuple(names), formulas, doubt,
-        inertia_doubt, how, figures.said.damper or "none", tuple(figures.sources),
+        damped, bare, throws, _nodes(engine, throws, bare), tuple(names), throw.formulas,
+        throw.doubt, inertia_doubt, throw.how, throw.measured, figures.measured.doubts, drag,
+        figures.said.damper or "none", tuple(figures.sources),
     )  # fmt: skip
+
+
+def _to_known_frequency(
+    figures: _Figures, bare: CrankModel, throw: _Throw
+) -> tuple[CrankModel, _Throw]:
+    """Return the train scaled to a natural frequency that is known, if one is."""
+    frequency = figures.known(FREQUENCY)
+    if frequency is None:
+        return bare, throw
+    found = float(modes(bare.model).frequency[0]) / 2 / pi
+    own = figures.measured.values.get(FREQUENCY)
+    sure = own.standard / frequency if own and own.standard else _KNOWN_FREQUENCY
+    source = f" ({own.source})" if own else ""
+    how = (
+        f"scaled so that the first natural frequency without damper is {frequency / 2 / pi:.4g}"
+        f" Hz, as measured{source}; {throw.how} it would be {found:.4g} Hz"
+    )
+    scaled = _with_model(bare, scaled_to_frequency(bare.model, 0, frequency))
+    return scaled, replace(throw, doubt=2 * sure, how=how, measured=True)
+
+
+def _damping(figures: _Figures) -> Damping:
+    value = figures.sure("throw_damping", _DRAG, _NO_SOURCE)
+    given = figures.said.figure("torsion.throw_damping")
+    bounds = f"assumed: {_DRAG_SPAN:g} times less or more"
+    least = figures.sure("least_throw_damping", value / _DRAG_SPAN, bounds)
+    most = figures.sure("most_throw_damping", value * _DRAG_SPAN, bounds)
+    source = given.source if given else _NO_SOURCE
+    return Damping(value, min(least, value), max(most, value), source, given is None)
 
 
 def _with_model(crank: CrankModel, model: TorsionalModel) -> CrankModel:
@@ -191,20 +254,37 @@ def _with_accessories(
     return damped, bare, names
 
 
-def _stiffness(
-    given: Given, figures: _Figures
-) -> tuple[float, tuple[tuple[str, float], ...], float, str]:
-    """Return the stiffness of a throw, what the formulas say, its doubt, and how it is known."""
-    measured = figures.known("throw_stiffness")
+@dataclass(frozen=True, slots=True)
+class _Throw:
+    """Stiffness of a throw, N·m/rad: what the formulas say, its doubt, and how it is known."""
+
+    value: float
+    formulas: tuple[tuple[str, float], ...]
+    doubt: float
+    how: str
+    measured: bool = False
+
+
+def _stiffness(given: Given, figures: _Figures) -> _Throw:
+    measured = figures.known(STIFFNESS)
     doubt = figures.known("stiffness_uncertainty")
     if measured is not None:
-        return measured, (), _MEASURED if doubt is None else doubt, "by the measured stiffness"
+        own = figures.measured.values.get(STIFFNESS)
+        said = show(measured, Dimension.TORSIONAL_STIFFNESS, Units.METRIC)
+        how = f"measured: {said} ({own.source})" if own else "by the measured stiffness"
+        if own and own.standard:
+            doubt = own.standard / measured
+        return _Throw(measured, (), _MEASURED if doubt is None else doubt, how, measured=True)
     band = throw_stiffness(
         _drawing(given, figures), figures.sure("shear_modulus", SHEAR_MODULUS, _STEEL)
     )
     names = " and ".join(name for name, _ in band.by_formula)
-    how = f"estimated by {names}"
-    return band.middle, band.by_formula, doubt or band.relative_uncertainty, how
+    spread = band.relative_uncertainty
+    usual = hypot(spread, FORMULA_DOUBT)
+    if doubt is None:
+        why = f"{spread:.1%} from how far the formulas differ, {FORMULA_DOUBT:.0%} assumed for both"
+        figures.sources.append(("stiffness uncertainty", Value(usual, why, How.ESTIMATED)))
+    return _Throw(band.middle, band.by_formula, doubt or usual, f"estimated by {names}")
 
 
 def _drawing(given: Given, figures: _Figures) -> CrankThrow:

@@ -20,6 +20,7 @@ from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
 from bedplate.quantity import Dimension, parse, show, show_both
+from bedplate.record.entries import TorsionMeasured
 from bedplate.shop.balance.bob_weight import bob_weight_card, swapped
 from bedplate.shop.balance.ledger import SAID, Ledger, LedgerPart, Standing, ledger_of
 from bedplate.shop.balance.residual import (
@@ -34,6 +35,7 @@ from bedplate.shop.balance.residual import (
 from bedplate.shop.balance.shaking import shaking_of
 from bedplate.shop.balance.weights import PARTS, ROD, weights_of
 from bedplate.shop.model import State
+from bedplate.shop.torsion.measured import KINDS, measured_of
 from bedplate.shop.torsion.report import torsion_of
 
 
@@ -237,8 +239,26 @@ class TorsionView:
     criticals: tuple[tuple[str, ...], ...] = ()
     worst: tuple[str, ...] = ()
     gas: str = ""
+    damping: str = ""
+    doubts: tuple[str, ...] = ()
+    measured: bool = False
+    taken: tuple[tuple[str, ...], ...] = ()
+    kinds: tuple[str, ...] = tuple(KINDS)
     sources: tuple[tuple[str, str, str], ...] = ()
     pictures: tuple[tuple[str, Markup], ...] = ()
+
+
+def _taken(state: State) -> tuple[tuple[str, ...], ...]:
+    """Return what was measured in torsion and counts: entry, what, value, doubt, with what, who."""
+    numbers = set(measured_of(state).numbers.values())
+    return tuple(
+        (
+            str(row.number), entry.what, entry.value.text,
+            entry.uncertainty.text if entry.uncertainty else "", entry.instrument, entry.by,
+        )
+        for row in state.entries
+        if row.number in numbers and isinstance(entry := row.entry, TorsionMeasured)
+    )  # fmt: skip
 
 
 def torsion_view(state: State) -> TorsionView:
@@ -269,6 +289,10 @@ def torsion_view(state: State) -> TorsionView:
         criticals=tuple(tuple(row) for row in critical_rows(found)),
         worst=tuple(worst_words(found)),
         gas=found.gas_note if ready else _NOT_COMPILED,
+        damping=found.crank.damping.words,
+        doubts=found.crank.doubts,
+        measured=found.crank.measured,
+        taken=_taken(state),
         sources=tuple(
             (name, f"{value.value:.5g}", f"{value.source}; {value.how.value}")
             for name, value in found.crank.sources
