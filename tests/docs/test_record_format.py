@@ -130,6 +130,7 @@ def test_bounds_are_those_of_the_code() -> None:
         "bytes of a picture": limits.PICTURE_BYTES,
         "bytes of a file that is imported": jsonlines.FILE_BYTES,
         "characters of an engine file": limits.ENGINE_LENGTH,
+        "characters of the `points` of a pressure trace": limits.TRACE_LENGTH,
         words: limits.WORDS_LENGTH,
         "characters of any other text, of a quantity as well": limits.NAME_LENGTH,
         "items of one list in an entry": limits.FEATURES_COUNT,

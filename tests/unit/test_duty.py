@@ -7,14 +7,16 @@ import pytest
 from tests.engine_makers import an_engine, six
 
 from bedplate.engine import examples, read_engine
+from bedplate.engine.traces import MeasuredTrace, read_points
 from bedplate.errors import InputError
 from bedplate.physics.loads import cylinder_loads
 from bedplate.physics.volumes import volume_at
 from bedplate.shop.duty.bearings import Choice, film_bearings
 from bedplate.shop.duty.check import Standing, duty_check
-from bedplate.shop.duty.gas import pressure_at, read_trace
+from bedplate.shop.duty.gas import pressure_at
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import hot_fits
+from bedplate.shop.duty.traces import even_trace
 from bedplate.shop.duty.train import crank_train
 from bedplate.shop.duty.volumes import volumes
 
@@ -214,9 +216,9 @@ TRACE = "angle deg,pressure bar\n" + "\n".join(
 
 
 def test_a_measured_trace_takes_the_place_of_the_computed_one():
-    text = six(("[combustion]\n", f'[combustion]\ntrace = """\n{TRACE}\n"""\n'))
-    pressure = pressure_at(Given(read_engine(text)), 6000 * RPM)
-    assert pressure.note.startswith("measured trace")
+    points = MeasuredTrace(read_points(TRACE))
+    pressure = pressure_at(given().with_trace(points), 6000 * RPM)
+    assert pressure.note.startswith("one measured trace")
     assert pressure.peaks == pytest.approx([61e5] * 6, rel=0.03)
     assert pressure.mean_effective is None
 
@@ -235,7 +237,7 @@ def test_a_measured_trace_takes_the_place_of_the_computed_one():
 )
 def test_a_trace_that_cannot_be_is_refused_with_its_place(text, sentence):
     with pytest.raises(InputError, match=sentence):
-        read_trace(text, 4 * pi)
+        even_trace(MeasuredTrace(read_points(text)), 4 * pi)
 
 
 def test_a_four_with_the_crank_turning_the_other_way_is_its_mirror_image():

@@ -48,13 +48,14 @@ def test_every_key_of_the_schema_is_used_by_a_shipped_file_or_known_here():
     every = {f"{name}.{key}" for name, rule in tables().items() for key in rule["properties"]}
     assert shown <= every
     assert every - shown == {
-        "balance.factor", "balance.factor_source", "chamber.dome", "combustion.trace",
-        "combustion.trace_firing", "combustion.trace_pegged_to", "combustion.trace_speed",
+        "balance.factor", "balance.factor_source", "chamber.dome",
         "counterweight.angle", "counterweight.at", "counterweight.source",
         "counterweight.unbalance", "crank.mains_at", "engine.fuel", "engine.intervals",
         "engine.note", "engine.previous", "feature.depth", "feature.only", "feature.target",
         "fit.axis", "mains.feed_hole", "mains.oversize", "mains.undersize", "oil.grade",
         "rods.groove", "rods.groove_width", "rods.oversize", "stations.at", "stations.gauge",
+        "trace.cylinder", "trace.firing", "trace.pegged_to", "trace.points", "trace.source",
+        "trace.speed",
     }  # fmt: skip
 
 

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from bedplate.shop.duty.study import FilmStudy
     from bedplate.shop.duty.volumes import CylinderVolumes
 
+FIRING = "angle of the trace at which firing top dead centre lies: '360 deg'"
+PEGGED = "what a trace that is not absolute is pegged to: '1.0 bar' about bottom dead centre"
 _WHAT = "an engine file (nominal sizes and tolerances), or a build (what was measured)"
 
 
@@ -81,7 +83,21 @@ def _add_choice(command: argparse.ArgumentParser) -> None:
         "--trace",
         default="",
         metavar="FILE.csv",
-        help="measured cylinder pressure: 'angle deg,pressure bar', then a row a point",
+        help="cylinder pressure measured, for every speed: 'angle deg,pressure bar', then points",
+    )
+    command.add_argument(
+        "--firing",
+        default="",
+        type=value,
+        metavar="ANGLE",
+        help=FIRING,
+    )
+    command.add_argument(
+        "--pegged-to",
+        default="",
+        type=value,
+        metavar="PRESSURE",
+        help=PEGGED,
     )
     command.add_argument("--oil", default="", metavar="GRADE", help="another SAE grade: '10W-40'")
     command.add_argument(
@@ -101,13 +117,15 @@ def with_trace(given: Given, arguments: argparse.Namespace) -> Given:
     """Return the same with a measured trace in the place of the computed pressure."""
     if not getattr(arguments, "trace", ""):
         return given
-    from dataclasses import replace
+    from bedplate.engine.traces import MeasuredTrace, read_points
+    from bedplate.quantity import Dimension, parse
 
-    from bedplate.shop.duty.given import Given
-
-    words = {**given.duty.words, "combustion.trace": read_text(arguments.trace)}
-    duty = replace(given.duty, words=words)
-    return Given(replace(given.engine, duty=duty), given.state)
+    firing = parse(arguments.firing, Dimension.ANGLE).value if arguments.firing else 0.0
+    pegged = parse(arguments.pegged_to, Dimension.PRESSURE).value if arguments.pegged_to else None
+    points = read_points(read_text(arguments.trace))
+    return given.with_trace(
+        MeasuredTrace(points, None, "", firing, pegged, source=f"the file {arguments.trace}")
+    )
 
 
 def _found(arguments: argparse.Namespace) -> Given:
@@ -167,6 +185,8 @@ def _duty(arguments: argparse.Namespace) -> int:
     print(check.words)
     print()
     _print_items(check, shown)
+    for note in check.pressure_notes:
+        print(f"- {note}")
     print()
     _print_films(check)
     for row in check.rows:
@@ -197,6 +217,9 @@ def _print_items(check: DutyCheck, shown: Units) -> None:
         state = "beyond its rating" if any(beyond) else ""
         rows.append([item.name, *(show_item(o.dimension, o.value, shown) for o in each), rated,
                      state])  # fmt: skip
+    known = ["cylinder pressure is", *(row.pressure_words for row in check.rows), "", ""]
+    place = next((n for n, row in enumerate(rows) if row[0] == "cylinder pressure"), len(rows))
+    rows.insert(place + 1, known)
     print_table(titles, rows, right=range(1, len(check.rows) + 1))
 
 

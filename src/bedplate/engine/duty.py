@@ -14,14 +14,12 @@ from math import pi, radians
 
 from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet
+from bedplate.engine.traces import MeasuredTrace, read_traces
 from bedplate.errors import QuantityError
 from bedplate.quantity import Dimension, Quantity, parse
 
 _D = Dimension
 _RPM = pi / 30
-
-LONGEST_TRACE = 200_000
-"""Characters of a measured trace: a point each half degree takes a tenth of it."""
 
 GREATEST_SPEED = 30000.0 * _RPM
 """rad/s: the smallest model engines turn faster; no engine whose shells are measured does."""
@@ -81,9 +79,6 @@ RULES: dict[str, dict[str, _Rule]] = {
         "burn_duration": (_D.ANGLE, radians(5), radians(160)),
         "exhaust_pressure": _ABSOLUTE,
         "wall_temperature": _HOT,
-        "trace_speed": (_D.ROTATION, 1.0, GREATEST_SPEED),
-        "trace_firing": (_D.ANGLE, radians(-720), radians(720)),
-        "trace_pegged_to": _ABSOLUTE,
     },
     "temperatures": dict.fromkeys(("bore", "piston", "ring", "block", "crank", "rod"), _HOT),
     "duty": {"crankcase_pressure": _ABSOLUTE},
@@ -168,9 +163,10 @@ class Duty:
     """All that an engine file says of the engine at work.
 
     :param figures: by table and key, 'oil.temperature'
-    :param words: texts by table and key, 'mains.groove', 'oil.grade', 'combustion.trace'
+    :param words: texts by table and key, 'mains.groove', 'oil.grade'
     :param chambers: measured volumes by cylinder label
     :param mains_at: middle of each main along the crank, m, None where they stand half way
+    :param traces: measured cylinder pressure, at most one for a speed and a cylinder
     :param speeds: of the duty table, rad/s, rising; empty where the file gives none
     :param boost: over the air outside, and the greatest speed, from the [engine] table
     """
@@ -181,6 +177,7 @@ class Duty:
     mains_at: tuple[float, ...] = ()
     counterweights: tuple[Counterweight, ...] = ()
     ratings: tuple[Rating, ...] = ()
+    traces: tuple[MeasuredTrace, ...] = ()
     speeds: tuple[float, ...] = ()
     boost: Figure | None = None
     speed: Figure | None = None
@@ -201,7 +198,7 @@ _WORDS = {
     "mains": ("groove",),
     "rods": ("groove",),
     "oil": ("grade",),
-    "combustion": ("fuel", "trace"),
+    "combustion": ("fuel",),
     "valves": ("at",),
 }
 
@@ -235,6 +232,7 @@ def read_duty(sheet: Sheet) -> Duty:
         mains_at=_mains_at(sheet),
         counterweights=_counterweights(sheet),
         ratings=_ratings(sheet),
+        traces=read_traces(sheet, GREATEST_SPEED),
         speeds=_speeds(sheet),
         boost=_figure(sheet, ("engine", "boost"), _D.PRESSURE, -1e5, 2e6),
         speed=_figure(sheet, ("engine", "speed"), _D.ROTATION, 1.0, GREATEST_SPEED),
@@ -391,10 +389,6 @@ def _check(sheet: Sheet, duty: Duty) -> None:
         sheet.fault(("chamber", "gasket_bore"), wrong, "it would hang into the bore")
     for table in ("mains", "rods"):
         _check_bearing(sheet, duty, table)
-    trace = duty.words.get("combustion.trace", "")
-    if len(trace) > LONGEST_TRACE:
-        wrong = f"the trace has {len(trace)} characters"
-        sheet.fault(("combustion", "trace"), wrong, f"{LONGEST_TRACE} are the most; thin it")
 
 
 def _check_bearing(sheet: Sheet, duty: Duty, table: str) -> None:

@@ -28,6 +28,7 @@ from bedplate.engine.sizes import (
 )
 from bedplate.engine.structure import check_structure
 from bedplate.engine.tightening import Bolted, read_bolted
+from bedplate.engine.traces import check_cylinders
 from bedplate.errors import EngineFileError, Fault
 from bedplate.quantity import Dimension
 
@@ -93,6 +94,8 @@ def read_engine(text: str, file: str = "") -> Engine:
     engine = _engine(sheet, text)
     machining = read_machining(sheet)
     duty, balancing = read_duty(sheet), read_balancing(sheet)
+    if engine is not None:
+        check_cylinders(sheet, duty.traces, [c.label for c in engine.layout.cylinders])
     if engine is None or sheet.faults:
         raise _error(file, sheet.faults)
     return replace(engine, machining=machining, duty=duty, balancing=balancing)

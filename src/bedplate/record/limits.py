@@ -15,6 +15,9 @@ from bedplate.record.entries import AnyEntry, Typed
 ENGINE_LENGTH = 1_000_000
 """Characters of an engine file."""
 
+TRACE_LENGTH = 200_000
+"""Characters of the points of a pressure trace."""
+
 WORDS_LENGTH = 10_000
 """Characters of what a person writes freely: a reason, a note, a statement."""
 
@@ -140,8 +143,9 @@ def _check_text(name: str, text: str, most: int = 0) -> None:
 
 
 def _most(name: str) -> int:
-    if name == "engine":
-        return ENGINE_LENGTH
+    own = {"engine": ENGINE_LENGTH, "points": TRACE_LENGTH}.get(name)
+    if own:
+        return own
     return WORDS_LENGTH if name in _WORDS else NAME_LENGTH
 
 

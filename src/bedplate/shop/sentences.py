@@ -19,6 +19,7 @@ from bedplate.record.entries import (
     Reworked,
     Signed,
     StepDone,
+    TraceTaken,
     Typed,
     Withdrawn,
 )
@@ -106,11 +107,21 @@ def _decision(state: State, entry: AnyEntry) -> str:
             return f"Picture{about}: {entry.caption or entry.media_type}"
         case StepDone():
             return f"Done: {entry.step}{f'; {entry.remark}' if entry.remark else ''}."
+        case TraceTaken():
+            return _trace(entry)
         case Signed():
             return f"Signed as {entry.role}, entries 1 to {entry.count}: {entry.statement}"
         case _:
             words = shop_said(entry) or said(entry, lambda target: _place(state, target))
             return words or _plainly(state, entry)
+
+
+def _trace(entry: TraceTaken) -> str:
+    """Say a pressure trace without its points."""
+    where = f"cylinder {entry.cylinder}" if entry.cylinder else "all cylinders"
+    rows = sum(1 for row in entry.points.splitlines() if row.strip()) - 1
+    source = f"; {entry.source}" if entry.source else ""
+    return f"Cylinder pressure measured at {entry.speed.text}, {where}: {rows} points{source}."
 
 
 def _plainly(state: State, entry: AnyEntry) -> str:

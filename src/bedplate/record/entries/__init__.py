@@ -31,7 +31,12 @@ from bedplate.record.entries.building import (
 from bedplate.record.entries.deciding import Accepted, GateWaived, Reworked, RowWaived, Withdrawn
 from bedplate.record.entries.entry import Entry, Typed
 from bedplate.record.entries.machine_shop import OrderIssued, OrderRow, ReturnRow, ReturnTaken, Sent
-from bedplate.record.entries.measuring import ComparatorSet, GaugeRegistered, Reading
+from bedplate.record.entries.measuring import (
+    ComparatorSet,
+    GaugeRegistered,
+    Reading,
+    TraceTaken,
+)
 from bedplate.record.entries.selecting import Placed, Prediction, RingFiled, SelectionMade
 from bedplate.record.entries.stock import Measure, OnHand, PartsUsed
 from bedplate.record.entries.tightening import (
@@ -95,6 +100,7 @@ __all__ = [
     "TighteningBegun",
     "TighteningStopped",
     "TorsionMeasured",
+    "TraceTaken",
     "TurningPart",
     "Typed",
     "Weighed",
@@ -139,6 +145,7 @@ AnyEntry = (
     | BalanceCardTaken
     | TurningPart
     | BalanceClosed
+    | TraceTaken
     | TorsionMeasured
 )
 

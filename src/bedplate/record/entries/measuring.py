@@ -71,3 +71,24 @@ class Reading(Entry, frozen=True, tag="reading"):
     part_temperature: Typed | None = None
     gauge_temperature: Typed | None = None
     condition: str = ""
+
+
+class TraceTaken(Entry, frozen=True, tag="pressure trace taken"):
+    """Cylinder pressure as it was measured over a cycle.
+
+    Again for the same speed and cylinder it replaces the one before.
+
+    :param points: CSV text: a row that names both columns with their units, then a row a point
+    :param cylinder: label of the cylinder it was measured in, '' where it stands for all
+    :param firing: angle in it at which firing top dead centre lies; None: 0
+    :param pegged_to: absolute pressure about bottom dead centre before compression; None: the trace
+        is absolute
+    :param source: who measured it, with what
+    """
+
+    speed: Typed
+    points: str
+    cylinder: str = ""
+    firing: Typed | None = None
+    pegged_to: Typed | None = None
+    source: str = ""

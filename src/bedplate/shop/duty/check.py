@@ -5,7 +5,7 @@ An estimate for comparing choices, never a release.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import asin, degrees, isnan, pi
@@ -27,8 +27,9 @@ from bedplate.shop.duty.bearings import (
     film_bearings,
     loads_at,
 )
-from bedplate.shop.duty.gas import Pressure, pressure_at
+from bedplate.shop.duty.gas import Pressure, Pressures
 from bedplate.shop.duty.given import Given, How, Value
+from bedplate.shop.duty.traces import Basis
 from bedplate.shop.duty.train import Train, crank_train
 from bedplate.shop.duty.volumes import Volumes, crank_offset, throw_of, volumes
 
@@ -115,6 +116,12 @@ class DutyAt:
     why: str
 
     @property
+    def pressure_words(self) -> str:
+        """Return in two words what the cylinder pressure is known from, the least sure first."""
+        order = (Basis.NEAREST, Basis.ONE_FOR_ALL, Basis.BETWEEN, Basis.COMPUTED, Basis.MEASURED)
+        return next(one.short for one in order if one in self.pressure.bases)
+
+    @property
     def rpm(self) -> float:
         """Return the speed in revolutions per minute."""
         return self.speed * 30 / pi
@@ -138,6 +145,19 @@ class DutyCheck:
     unknown: tuple[str, ...]
     sources: tuple[tuple[str, Value], ...]
     words: str = WORDS
+
+    @property
+    def pressure_notes(self) -> tuple[str, ...]:
+        """Return what the cylinder pressure is known from: once for all speeds that are alike."""
+        by_note: dict[str, list[str]] = {}
+        for row in self.rows:
+            by_note.setdefault(row.pressure.note, []).append(f"{row.rpm:.0f}")
+        if len(by_note) == 1:
+            return tuple(f"Cylinder pressure {note}." for note in by_note)
+        return tuple(
+            f"Cylinder pressure at {', '.join(speeds)} rpm: {note}."
+            for note, speeds in by_note.items()
+        )
 
 
 def speeds_of(given: Given) -> tuple[float, ...]:
@@ -174,12 +194,13 @@ def duty_check(
     found = _volumes(given, unknown)
     bearings = _bearings(given, choice, unknown)
     wanted = speeds or speeds_of(given)
-    rows = []
+    rows, pressures = [], Pressures(given)
     for number, speed in enumerate(wanted):
-        rows.append(duty_at(given, train, bearings, speed))
+        rows.append(duty_at(given, train, bearings, speed, pressures))
         if progress is not None:
             progress(number + 1, len(wanted))
     unrated = [item.name for item in rows[0].items if item.standing is Standing.UNKNOWN]
+    unknown += _unmeasured(rows)
     unknown += [f"The rating of {name}: nobody gave one." for name in unrated]
     engine = given.engine
     return DutyCheck(
@@ -192,6 +213,16 @@ def duty_check(
         unknown=tuple(unknown),
         sources=_sources(train, found, rows, bearings),
     )
+
+
+def _unmeasured(rows: Sequence[DutyAt]) -> list[str]:
+    """Say at which speeds a cylinder has the trace of another speed."""
+    beyond = [row for row in rows if Basis.NEAREST in row.pressure.bases]
+    if not beyond:
+        return []
+    speeds = ", ".join(f"{row.rpm:.0f}" for row in beyond)
+    said = f"Cylinder pressure at {speeds} rpm: no trace was measured so far out, and the nearest"
+    return [f"{said} one is taken as it is."]
 
 
 def _volumes(given: Given, unknown: list[str]) -> Volumes | None:
@@ -222,12 +253,19 @@ def _sources(
     return tuple(every)
 
 
-def duty_at(given: Given, train: Train, bearings: tuple[FilmBearing, ...], speed: float) -> DutyAt:
+def duty_at(
+    given: Given,
+    train: Train,
+    bearings: tuple[FilmBearing, ...],
+    speed: float,
+    pressures: Pressures | None = None,
+) -> DutyAt:
     """Return the engine at one speed.
 
     :param speed: rad/s
+    :param pressures: read already, for a table of speeds
     """
-    pressure = pressure_at(given, speed)
+    pressure = (pressures or Pressures(given)).at(speed)
     loads, by_bearing, mains = loads_at(given, train, pressure.traces, speed)
     films = tuple(
         FilmAt(one, by_bearing[one.id], bearing_film(one.bearing, by_bearing[one.id].cycle))

@@ -5,13 +5,13 @@ It exists to load the crank train. It is no predictor of power.
 
 from __future__ import annotations
 
-import re
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite, pi
+from math import pi
 
 import numpy as np
 
-from bedplate.errors import InputError, QuantityError
+from bedplate.engine.traces import MeasuredTrace
 from bedplate.physics.cylinder import (
     Burn,
     ClosedCycle,
@@ -21,18 +21,14 @@ from bedplate.physics.cylinder import (
     trapped_charge,
 )
 from bedplate.physics.gas import fuel_by_name
-from bedplate.physics.trace import PressureTrace, even_angles, measured_trace
-from bedplate.quantity import Dimension, parse
-from bedplate.shop.duty.given import Given, Value
+from bedplate.physics.trace import PressureTrace, even_angles
+from bedplate.shop.duty.given import Given, How, Value, labels
+from bedplate.shop.duty.traces import SAMPLES, Basis, Traces
 from bedplate.shop.duty.volumes import Space, crank_offset, spaces_of, throw_of
-
-SAMPLES = 360
-"""A turn: a step of one degree."""
 
 AIR = 101_325.0
 _OUTSIDE = "the air outside, 1.013 bar"
 _USUAL = "common practice, no source"
-MOST_POINTS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +39,14 @@ class Pressure:
     :param mean_effective: net indicated, Pa, over all cylinders; None for a measured trace
     :param sources: (what, Value) of each figure that went in
     :param note: what kind of pressure it is
+    :param bases: the same of every cylinder, in the order of labels
     """
 
     traces: tuple[PressureTrace, ...]
     mean_effective: float | None
     sources: tuple[tuple[str, Value], ...]
     note: str
+    bases: tuple[Basis, ...]
 
     @property
     def peaks(self) -> tuple[float, ...]:
@@ -69,34 +67,77 @@ def crankcase(given: Given) -> Value:
     return given.sure("duty.crankcase_pressure", AIR, _OUTSIDE)
 
 
+class Pressures:
+    """The pressure in each cylinder at any speed; traces are read once."""
+
+    def __init__(self, given: Given) -> None:
+        """Take what is given.
+
+        :raises InputError: a measured trace cannot be used
+        """
+        self._given = given
+        self._labels = labels(given.engine)
+        self._traces = Traces(given.traces, given.engine.layout.cycle)
+
+    def at(self, speed: float) -> Pressure:
+        """Return the pressure in each cylinder at a speed.
+
+        Where some cylinders were measured and others not, those are computed.
+
+        :param speed: rad/s
+        :raises InputError: the file does not give what is needed, or it cannot be
+        """
+        found = [self._traces.of(label, speed) for label in self._labels]
+        if not any(found):
+            return _computed(self._given, speed)
+        computed = None if all(found) else _computed(self._given, speed)
+        traces, bases = [], []
+        for place, one in enumerate(found):
+            if one is not None:
+                traces.append(one.trace)
+                bases.append((one.basis, one.words()))
+            elif computed is not None:
+                traces.append(computed.traces[place])
+                bases.append((Basis.COMPUTED, computed.note))
+        taken = self._given.traces
+        sources = [(f"pressure trace, {_of_what(one)}", _source(one)) for one in taken]
+        return Pressure(
+            tuple(traces),
+            None,
+            (*sources, *(computed.sources if computed is not None else ())),
+            _note(self._labels, bases),
+            tuple(basis for basis, _ in bases),
+        )
+
+
 def pressure_at(given: Given, speed: float) -> Pressure:
-    """Return the pressure in each cylinder at a speed.
+    """Return the pressure in each cylinder at a speed, as `Pressures.at` does.
 
     :param speed: rad/s
-    :raises InputError: the file does not give what is needed, or it cannot be
     """
-    text = given.duty.words.get("combustion.trace", "")
-    if text:
-        return _measured(given, text, speed)
-    return _computed(given, speed)
+    return Pressures(given).at(speed)
 
 
-def _measured(given: Given, text: str, speed: float) -> Pressure:
-    at = given.figure("combustion.trace_speed")
-    pegged = given.figure("combustion.trace_pegged_to")
-    trace = read_trace(
-        text,
-        given.engine.layout.cycle,
-        firing=given.duty.value("combustion.trace_firing"),
-        pegged_to=pegged.value if pegged else None,
+def _of_what(trace: MeasuredTrace) -> str:
+    where = f"cylinder {trace.cylinder}" if trace.cylinder else "all cylinders"
+    return where if trace.speed is None else f"{trace.speed * 30 / pi:.0f} rpm, {where}"
+
+
+def _source(trace: MeasuredTrace) -> Value:
+    return Value(trace.speed or 0.0, trace.source, How.MEASURED)
+
+
+def _note(names: Sequence[str], bases: Sequence[tuple[Basis, str]]) -> str:
+    """Return what kind of pressure it is, cylinder by cylinder where they differ."""
+    by_words: dict[str, list[str]] = {}
+    for name, (_, words) in zip(names, bases, strict=True):
+        by_words.setdefault(words, []).append(name)
+    if len(by_words) == 1:
+        return next(iter(by_words))
+    return "; ".join(
+        f"cylinder{'s' if len(own) > 1 else ''} {', '.join(own)} {words}"
+        for words, own in by_words.items()
     )
-    other = at is not None and abs(at.value - speed) > 0.02 * speed
-    note = "measured trace"
-    if at is not None and other:
-        note += f", of {at.value * 30 / pi:.0f} rpm, taken for this speed too"
-    used = (("trace speed", at), ("trace pegged to", pegged))
-    count = len(given.engine.layout.cylinders)
-    return Pressure((trace,) * count, None, tuple((n, v) for n, v in used if v is not None), note)
 
 
 def _computed(given: Given, speed: float) -> Pressure:
@@ -112,6 +153,7 @@ def _computed(given: Given, speed: float) -> Pressure:
         sum(cycle.mean_effective_pressure for cycle in each) / len(each),
         used,
         "computed: one zone, Wiebe heat release, Woschni heat transfer; to load the crank train",
+        (Basis.COMPUTED,) * len(each),
     )
 
 
@@ -181,68 +223,3 @@ def _combustion(given: Given) -> tuple[tuple[str, Value], ...]:
         ("exhaust pressure", given.sure("combustion.exhaust_pressure", AIR, _OUTSIDE)),
         ("wall temperature", given.sure("combustion.wall_temperature", 450.0, _USUAL)),
     )
-
-
-def read_trace(
-    text: str, cycle: float, *, firing: float = 0.0, pegged_to: float | None = None
-) -> PressureTrace:
-    """Return a measured pressure from CSV text.
-
-    The first row names both columns with their units: 'angle deg,pressure bar'; ';' and tabs part
-    columns too. Every other row is a point.
-
-    :param cycle: rad
-    :param firing: angle at which firing top dead centre lies, rad
-    :param pegged_to: absolute, Pa; None: the trace is absolute
-    :raises InputError: with the row and what is wrong in it, or as `measured_trace`
-    """
-    rows = [row for row in text.splitlines() if row.strip()]
-    if len(rows) < 2:
-        raise InputError("The pressure trace has no points.")
-    if len(rows) > MOST_POINTS:
-        raise InputError(f"The pressure trace has {len(rows)} rows; {MOST_POINTS} are the most.")
-    mark = next((m for m in (";", "\t", ",") if m in rows[0]), ",")
-    factors = _units(rows[0].split(mark))
-    points = np.array([_point(row, mark, number) for number, row in enumerate(rows[1:], 2)])
-    return measured_trace(
-        points[:, 0] * factors[0],
-        points[:, 1] * factors[1],
-        cycle,
-        firing=firing,
-        pegged_to=pegged_to,
-        samples_per_turn=SAMPLES,
-    )
-
-
-def _units(titles: list[str]) -> tuple[float, float]:
-    if len(titles) != 2:
-        raise InputError(
-            f"The first row of the pressure trace has {len(titles)} columns, not two.",
-            hint="Write 'angle deg,pressure bar'.",
-        )
-    kinds = (("angle", Dimension.ANGLE), ("pressure", Dimension.PRESSURE))
-    factors = []
-    for title, (name, dimension) in zip(titles, kinds, strict=True):
-        found = re.fullmatch(rf"{name}\s*[\[(]?\s*([^\])]+?)\s*[\])]?", title.strip().lower())
-        unit = found[1] if found else ""
-        try:
-            factors.append(parse(f"1 {unit}", dimension).value)
-        except QuantityError:
-            raise InputError(
-                f"'{title.strip()[:40]}' is no column of {name} with its unit.",
-                hint="The first row is 'angle deg,pressure bar'.",
-            ) from None
-    return factors[0], factors[1]
-
-
-def _point(row: str, mark: str, number: int) -> tuple[float, float]:
-    cells = row.split(mark)
-    try:
-        angle, pressure = (float(cell.strip().replace(",", ".")) for cell in cells)
-    except ValueError:
-        raise InputError(
-            f"Row {number} of the pressure trace, '{row.strip()[:40]}', is not two numbers."
-        ) from None
-    if not (isfinite(angle) and isfinite(pressure)):
-        raise InputError(f"Row {number} of the pressure trace holds what is no number.")
-    return angle, pressure

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from math import sqrt
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from bedplate.errors import InputError
 from bedplate.metrology import standard_uncertainty
 
 if TYPE_CHECKING:
+    from bedplate.engine.traces import MeasuredTrace
     from bedplate.shop.model import State
 
 
@@ -51,6 +53,19 @@ class Given:
         self.engine = engine
         self.state = state
         self.duty = engine.duty
+
+    def with_trace(self, trace: MeasuredTrace) -> Given:
+        """Return the same with one measured trace in the place of all other pressure."""
+        other = Given(self.engine, self.state)
+        other.__dict__["traces"] = (trace,)
+        return other
+
+    @cached_property
+    def traces(self) -> tuple[MeasuredTrace, ...]:
+        """Return every measured pressure trace: the engine file's, then those of the build."""
+        from bedplate.shop.duty.traces import traces_of
+
+        return (*self.duty.traces, *(traces_of(self.state) if self.state else ()))
 
     def figure(self, key: str, usual: float | None = None, why: str = "") -> Value | None:
         """Return a figure of the file, or what is usual and marked so, or None.

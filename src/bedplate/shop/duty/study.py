@@ -38,7 +38,7 @@ from bedplate.shop.duty.bearings import (
     loads_at,
 )
 from bedplate.shop.duty.check import FilmAt, least_film
-from bedplate.shop.duty.gas import pressure_at
+from bedplate.shop.duty.gas import Pressures
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.train import crank_train
 
@@ -269,8 +269,9 @@ def film_study(
     if not wanted:
         raise InputError(f"There is no bearing '{bearing[:40]}'.")
     rows: list[tuple[float, FilmAt]] = []
+    pressures = Pressures(given)
     for speed in speeds:
-        _, loads, _ = loads_at(given, train, pressure_at(given, speed).traces, speed)
+        _, loads, _ = loads_at(given, train, pressures.at(speed).traces, speed)
         rows += [
             (speed, FilmAt(one, loads[one.id], bearing_film(one.bearing, loads[one.id].cycle)))
             for one in wanted
