@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 
 import pytest
 from hypothesis import given
@@ -10,6 +11,10 @@ from hypothesis import strategies as st
 from tests.metrology_makers import bench, feature, gauge, reading, setting, station
 from uncertainties import ufloat
 
+from bedplate.engine import FitForm
+from bedplate.engine.features import Per
+from bedplate.engine.fits import Gate
+from bedplate.engine.model import Fit, Limit, Way
 from bedplate.metrology import (
     Source,
     Verdict,
@@ -22,6 +27,8 @@ from bedplate.metrology import (
 )
 from bedplate.metrology.doubts import _of_value, _ordinary
 from bedplate.metrology.sources import value_of
+from bedplate.quantity import Dimension, Range
+from bedplate.shop.evaluate import evaluate
 
 MICROMETRES = st.floats(-100.0, 100.0).map(lambda x: round(x, 3))
 UNCERTAINTIES = st.floats(0.05, 20.0)
@@ -172,3 +179,93 @@ def test_extremes_bound_the_mean(places):
         if form is not None:
             spread = size.greatest.nominal_value - size.least.nominal_value
             assert 0.0 <= form.nominal_value <= spread + slack
+
+
+def limit(low, high):
+    return Limit(Range("", low, high, None, Dimension.LENGTH, "m", 0.0))
+
+
+def fit_between(form, limits, directions=()):
+    way = Way("bore", ("journal",) if form is FitForm.DIFFERENCE else ())
+    return Fit(
+        id="f", kind="own", form=form, sense="", formula="", per=Per.MAIN, number="1", name="f",
+        gate=Gate.CLOSING_MAINS, ways=(way,), directions=directions, depth=None,
+        limits=(limit(*limits),), target=None, condition="", source="t", line=1,
+    )  # fmt: skip
+
+
+ONE = st.tuples(st.integers(-12, 12), st.sampled_from(["mic", "rough"]))
+TAKEN = st.tuples(*(st.lists(ONE, min_size=1, max_size=2) for _ in STATIONS)).map(
+    lambda held: [(s.id, d, by) for s, rows in zip(STATIONS, held, strict=True) for d, by in rows]
+)
+
+
+def taken_by_two(held, of, rows, middle, first):
+    return size_of(
+        of,
+        [
+            (n, where, held.measure(n, reading(f"{middle + d / 1000:.3f} mm", by=by, station=where,
+                                               feature=of.id), of))
+            for n, (where, d, by) in enumerate(rows, first)
+        ],
+    )  # fmt: skip
+
+
+def by_all(values, low, high):
+    """Judge every value for itself; None where one lies on the edge of a zone."""
+    rooms = [
+        (side, 2.0 * float(value.std_dev))
+        for value in values
+        for side in (
+            *([] if low is None else [value.nominal_value - low]),
+            *([] if high is None else [high - value.nominal_value]),
+        )
+    ]
+    if any(abs(abs(room) - expanded) < 1e-10 for room, expanded in rooms):
+        return None
+    if any(room < -expanded for room, expanded in rooms):
+        return Verdict.OUTSIDE
+    return (
+        Verdict.INSIDE if all(room >= expanded for room, expanded in rooms) else Verdict.UNDECIDED
+    )
+
+
+@given(TAKEN, TAKEN, st.integers(0, 40), st.booleans())
+def test_a_verdict_is_that_of_every_pair_of_stations(holes, shafts, gap, interference):
+    held = bench([gauge("mic"), gauge("rough", expanded_uncertainty="0.012 mm")])
+    bore, shaft = feature("bore", STATIONS), feature("journal", STATIONS)
+    hole = taken_by_two(held, bore, holes, 60 + gap / 1000, 31)
+    pin = taken_by_two(held, shaft, shafts, 60, 61)
+    fit = fit_between(FitForm.DIFFERENCE, (0.005e-3, 0.035e-3))
+    if interference:
+        fit = replace(fit, sense="interference", limits=(limit(-0.035e-3, -0.005e-3),))
+    sizes = {"bore": hole, "journal": pin}
+    found = evaluate(fit, {"bore": bore, "journal": shaft}, sizes, 2.0)
+    # By operator arithmetic, over every pair of stations.
+    pairs = [a.value - b.value for a in hole.stations for b in pin.stations]
+    wanted = by_all(pairs, 0.005e-3, 0.035e-3)
+    if wanted is not None:
+        assert found.judgement.verdict is wanted
+
+
+@given(TAKEN, st.sampled_from([FitForm.OUT_OF_ROUND, FitForm.TAPER, FitForm.SIZE]))
+def test_a_verdict_on_form_is_that_of_every_pair_it_spans(rows, form):
+    held = bench([gauge("mic"), gauge("rough", expanded_uncertainty="0.012 mm")])
+    bore = feature("bore", STATIONS)
+    size = taken_by_two(held, bore, rows, 60, 31)
+    low, high = (59.99e-3, 60.01e-3) if form is FitForm.SIZE else (None, 0.012e-3)
+    found = evaluate(fit_between(form, (low, high)), {"bore": bore}, {"bore": size}, 2.0)
+    where = {s.id: s for s in STATIONS}
+    if form is FitForm.SIZE:
+        spans = [row.value for row in size.stations]
+    else:
+        along = "section" if form is FitForm.OUT_OF_ROUND else "direction"
+        spans = [
+            a.value - b.value if a.value.nominal_value >= b.value.nominal_value
+            else b.value - a.value
+            for a, b in combinations(size.stations, 2)
+            if getattr(where[a.station], along) == getattr(where[b.station], along)
+        ]  # fmt: skip
+    wanted = by_all(spans, low, high)
+    if wanted is not None:
+        assert found.judgement.verdict is wanted

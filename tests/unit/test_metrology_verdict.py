@@ -6,8 +6,10 @@ import pytest
 
 from bedplate.metrology import Source, Verdict, conformance_probability, judge, not_measured
 from bedplate.metrology.sources import value_of
+from bedplate.metrology.worst import NO_RIVALS, Rivals, rivals_of
 
 LOW, HIGH = 28e-6, 52e-6
+CAL = Source(1e-6, "calibration")
 
 
 def value(micrometres, lasting=1.0, own=0.0, readings=1):
@@ -122,3 +124,34 @@ def test_not_measured():
 )  # fmt: skip
 def test_probability_without_uncertainty_is_yes_or_no(micrometres, low, high, expected):
     assert conformance_probability(value(micrometres, lasting=0.0), low, high) == expected
+
+
+def test_a_value_between_the_extremes_that_is_known_less_well_is_judged_too():
+    # 6 − 4 µm of room is left at the greatest, known to ±4; the place beside it is known to ±10.
+    well, ill = value(46, lasting=2), value(45, lasting=5)
+    assert judge(value(40), well, LOW, HIGH, coverage=2.0).verdict is Verdict.INSIDE
+    judgement = judge(value(40), well, LOW, HIGH, coverage=2.0, rivals=Rivals(high=(well, ill)))
+    assert judgement.verdict is Verdict.UNDECIDED
+    assert judgement.expanded == pytest.approx(10e-6)
+    assert judgement.gauge_needed == pytest.approx(7e-6)
+    assert judgement.advice.startswith(
+        "What decides is no extreme, but 0.045 mm = 0.0018 in at a place known to ±0.010 mm"
+    )
+
+
+def test_a_value_between_the_extremes_can_be_outside_for_certain():
+    # The greatest lies 3 ± 4 µm beyond the limit, another 2 ± 1 µm.
+    greatest, sure = value(55, lasting=2), value(54, lasting=0.5)
+    assert judge(greatest, greatest, None, HIGH, coverage=2.0).verdict is Verdict.UNDECIDED
+    judgement = judge(greatest, greatest, None, HIGH, coverage=2.0, rivals=Rivals(high=(sure,)))
+    assert judgement.verdict is Verdict.OUTSIDE
+    assert "0.0540 mm" in judgement.advice
+    assert judgement.readings_needed is None
+
+
+def test_stations_measured_alike_have_no_rivals():
+    alike = [value_of(n * 1e-6, {CAL: 1.0, Source(1e-6, "own", "j/a"): 1.0}) for n in (3, 1, 2)]
+    assert rivals_of(alike) is NO_RIVALS
+    twice = value_of(2e-6, {CAL: 1.0, **{Source(1e-6, str(n), "j/b"): 0.5 for n in range(2)}})
+    found = rivals_of([*alike, twice])
+    assert found == Rivals(low=(alike[1], twice), high=(alike[0], twice))

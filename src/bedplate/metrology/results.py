@@ -77,7 +77,7 @@ class Judgement:
     :param readings_needed: more readings of the same kind that would decide, None if none can
     :param gauge_needed: greatest expanded uncertainty U of the result that would decide, m; None
         if decided, and where the value lies on its limit, so that no gauge decides
-    :param advice: one sentence, empty when decided
+    :param advice: what would decide, and which value decides where it is no extreme; or empty
     """
 
     verdict: Verdict

@@ -14,6 +14,7 @@ from math import erf, fsum, isinf, sqrt
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.results import Judgement, Verdict
 from bedplate.metrology.sources import repeated, standard_uncertainty
+from bedplate.metrology.worst import NO_RIVALS, Rivals
 from bedplate.quantity import Dimension, Units, show_both
 
 MOST_READINGS = 20
@@ -47,30 +48,35 @@ def judge(
     high: float | None,
     *,
     coverage: float,
+    rivals: Rivals = NO_RIVALS,
 ) -> Judgement:
     """Return the verdict on the extremes of a result, and what would settle an undecided one.
 
     Inside: least − U ≥ low and greatest + U ≤ high. Outside: least + U < low or greatest − U >
     high. Otherwise undecided. U of each extreme is its own, normal and unchanged by the remedy but
-    for what more readings average out.
+    for what more readings average out. Every rival must be inside too, and any may be outside.
 
     :param least: m; the same value as `greatest` where there is only one
     :param greatest: m
     :param low: limit, m, None where there is none
     :param high: limit, m, None where there is none; without both limits everything is inside
     :param coverage: k, > 0
+    :param rivals: values of other stations that are known less well than the extremes
     :returns: lengths in m; `gauge_needed` is None too where the value lies on its limit
     Source: ISO 14253-1:1998, clause 5.
     """
-    sides = _sides(least, greatest, low, high, coverage)
+    extremes = _sides((least,), (greatest,), low, high, coverage)
+    sides = extremes + _sides(rivals.low, rivals.high, low, high, coverage)
     verdict = _verdict([(side.room, side.expanded) for side in sides])
     nearest = min(sides, key=lambda side: side.room - side.expanded, default=None)
     expanded = nearest.expanded if nearest else coverage * standard_uncertainty(least)
+    why = "" if sides == extremes else _why(verdict, extremes, sides)
     if verdict is not Verdict.UNDECIDED:
-        return Judgement(verdict, expanded, None, None, "")
+        return Judgement(verdict, expanded, None, None, why)
     readings = _readings_needed(sides, coverage)
     gauge = _gauge_needed(sides)
-    return Judgement(verdict, expanded, readings, gauge, _advice(readings, gauge))
+    advice = f"{why} {_advice(readings, gauge)}".lstrip()
+    return Judgement(verdict, expanded, readings, gauge, advice)
 
 
 def conformance_probability(
@@ -103,19 +109,23 @@ def conformance_probability(
 
 
 def _sides(
-    least: AffineScalarFunc,
-    greatest: AffineScalarFunc,
+    least: Sequence[AffineScalarFunc],
+    greatest: Sequence[AffineScalarFunc],
     low: float | None,
     high: float | None,
     coverage: float,
 ) -> tuple[_Side, ...]:
     sides: list[_Side] = []
-    if low is not None:
-        room = float(least.nominal_value) - low
-        sides.append(_Side(least, room, coverage * standard_uncertainty(least)))
-    if high is not None:
-        room = high - float(greatest.nominal_value)
-        sides.append(_Side(greatest, room, coverage * standard_uncertainty(greatest)))
+    for values, limit, sign in ((least, low, 1.0), (greatest, high, -1.0)):
+        if limit is not None:
+            sides += [
+                _Side(
+                    value,
+                    sign * (float(value.nominal_value) - limit),
+                    coverage * standard_uncertainty(value),
+                )
+                for value in values
+            ]
     return tuple(sides)
 
 
@@ -126,6 +136,19 @@ def _verdict(rooms: Sequence[tuple[float, float]]) -> Verdict:
     if all(room >= expanded for room, expanded in rooms):
         return Verdict.INSIDE
     return Verdict.UNDECIDED
+
+
+def _why(verdict: Verdict, extremes: Sequence[_Side], sides: Sequence[_Side]) -> str:
+    """Say which value decides, '' where the extremes alone have the same verdict."""
+    if verdict is _verdict([(side.room, side.expanded) for side in extremes]):
+        return ""
+    sign = 1.0 if verdict is Verdict.OUTSIDE else -1.0
+    side = min(sides, key=lambda side: side.room + sign * side.expanded)
+    value, known = (
+        show_both(amount, Dimension.LENGTH, Units.METRIC, uncertainty=side.expanded)
+        for amount in (float(side.value.nominal_value), side.expanded)
+    )
+    return f"What decides is no extreme, but {value} at a place known to ±{known}."
 
 
 def _readings_needed(sides: Sequence[_Side], coverage: float) -> int | None:

@@ -14,6 +14,7 @@ from bedplate.metrology import Judgement, Source, Verdict, judge, not_measured, 
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.sources import value_of
 from bedplate.metrology.temperature import REFERENCE, growth
+from bedplate.metrology.worst import NO_RIVALS, Rivals, form_rivals, rivals_in
 from bedplate.quantity import Dimension, Units, parse, show, show_both
 from bedplate.record.entries import (
     OrderIssued,
@@ -306,15 +307,18 @@ class _Desk:
             return None
         if row.form.startswith("at "):
             found = [s.value for s in size.stations if s.station == row.form[3:]]
-            return _Own(found[0], found[0], found[0], complete=True) if found else None
+            return _Own(found[0], found[0], found[0], True) if found else None
         if row.form in {"out-of-round", "taper"}:
             form = size.out_of_round if row.form == "out-of-round" else size.taper
-            return None if form is None else _Own(form, form, form, complete=size.complete)
-        return _Own(size.mean, size.least, size.greatest, complete=size.complete)
+            rivals = form_rivals(size, held.feature, taper=row.form == "taper")
+            return None if form is None else _Own(form, form, form, size.complete, rivals)
+        return _Own(size.mean, size.least, size.greatest, size.complete, rivals_in(size))
 
     def _judged(self, row: OrderRow, own: _Own) -> Judgement:
         coverage = self._state.engine.measuring.coverage
-        found = judge(own.least, own.greatest, row.low, row.high, coverage=coverage)
+        found = judge(
+            own.least, own.greatest, row.low, row.high, coverage=coverage, rivals=own.rivals
+        )
         if not own.complete and found.verdict is not Verdict.OUTSIDE:
             return not_measured()
         return found
@@ -407,6 +411,7 @@ class _Own:
     least: AffineScalarFunc
     greatest: AffineScalarFunc
     complete: bool
+    rivals: Rivals = NO_RIVALS
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,13 @@ from bedplate.metrology import (
     select,
 )
 from bedplate.metrology.affine import AffineScalarFunc
+from bedplate.metrology.worst import (
+    Rivals,
+    difference_rivals,
+    form_rivals,
+    rivals_in,
+    rivals_of,
+)
 
 _WORST_FIRST = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.INSIDE)
 _ANGLE_SLACK = 1e-6
@@ -29,6 +36,7 @@ class Evaluation:
     """What the sizes say of a fit; lengths in m.
 
     :param low, high: the limits that the judgement rests on
+    :param rivals: values of less known stations that were judged beside the extremes
     :param complete: every station that counts has been measured
     """
 
@@ -38,6 +46,7 @@ class Evaluation:
     low: float | None
     high: float | None
     judgement: Judgement
+    rivals: Rivals
     way: int
     complete: bool
     eccentricity: float | None
@@ -49,8 +58,9 @@ def evaluate(
     """Return the value of a fit with its verdict, or None if no way to it is measured.
 
     The least and the greatest value are judged: a difference is least where the space is least and
-    the bodies are greatest. While stations that count are still to be measured, 'outside' is
-    already certain, and anything else is withheld.
+    the bodies are greatest. A station that is known less well is judged beside them, as it may
+    reach further with its uncertainty. While stations that count are still to be measured,
+    'outside' is already certain, and anything else is withheld.
 
     :param sizes: by feature id, only those that hold good now
     :param coverage: k
@@ -78,6 +88,7 @@ def _by_way(
         if value is None:
             return None
         extremes = (value, value, value)
+        rivals = form_rivals(space, space_feature, taper=fit.form is FitForm.TAPER)
         complete = space.complete
     elif fit.form is FitForm.SIZE and len(fit.limits) > 1:
         return _by_direction(fit, index, space_feature, space, coverage)
@@ -86,11 +97,14 @@ def _by_way(
         held = [body for body in bodies if body is not None]
         if len(held) < len(bodies):
             return None
-        extremes = _difference(space, held, interference=fit.sense == "interference")
+        turned = fit.sense == "interference"
+        extremes = _difference(space, held, interference=turned)
+        rivals = difference_rivals(space, held, interference=turned) if held else rivals_in(space)
         complete = space.complete and all(body.complete for body in held)
     return _judged(
         index,
         extremes,
+        rivals,
         fit.limits[0],
         coverage,
         complete=complete,
@@ -141,6 +155,7 @@ def _difference(
 def _judged(
     index: int,
     extremes: tuple[AffineScalarFunc, AffineScalarFunc, AffineScalarFunc],
+    rivals: Rivals,
     limit: Limit,
     coverage: float,
     *,
@@ -149,10 +164,12 @@ def _judged(
 ) -> Evaluation:
     value, least, greatest = extremes
     low, high = limit.range.low, limit.range.high
-    judgement = judge(least, greatest, low, high, coverage=coverage)
+    judgement = judge(least, greatest, low, high, coverage=coverage, rivals=rivals)
     if not complete and judgement.verdict is not Verdict.OUTSIDE:
         judgement = not_measured()
-    return Evaluation(value, least, greatest, low, high, judgement, index, complete, crown_excess)
+    return Evaluation(
+        value, least, greatest, low, high, judgement, rivals, index, complete, crown_excess
+    )
 
 
 def _crown(fit: Fit, feature: Feature, sizes: Mapping[str, Size]) -> float | None:
@@ -175,9 +192,9 @@ def _by_direction(
             continue
         least = min(values, key=lambda v: v.nominal_value)
         greatest = max(values, key=lambda v: v.nominal_value)
-        parts.append(
-            _judged(index, (size.mean, least, greatest), limit, coverage, complete=size.complete)
-        )
+        extremes = (size.mean, least, greatest)
+        rivals = rivals_of(values)
+        parts.append(_judged(index, extremes, rivals, limit, coverage, complete=size.complete))
     if not parts:
         return None
     return min(parts, key=lambda part: _WORST_FIRST.index(part.judgement.verdict))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from bedplate.engine import Engine, Fit
@@ -35,6 +35,10 @@ def fit_state(
     def expanded(value: AffineScalarFunc) -> float:
         return coverage * standard_uncertainty(value)
 
+    def reach(end: AffineScalarFunc, rivals: Sequence[AffineScalarFunc], sign: float) -> float:
+        beyond = [sign * (_nominal(v) - _nominal(end)) + expanded(v) for v in rivals]
+        return max((expanded(end), *beyond))
+
     state = FitState(
         fit=fit,
         low=found.low if found else fit.limits[0].range.low,
@@ -43,8 +47,8 @@ def fit_state(
         least=_nominal(found.least) if found else None,
         greatest=_nominal(found.greatest) if found else None,
         expanded=expanded(found.value) if found else None,
-        expanded_least=expanded(found.least) if found else None,
-        expanded_greatest=expanded(found.greatest) if found else None,
+        expanded_least=reach(found.least, found.rivals.low, -1.0) if found else None,
+        expanded_greatest=reach(found.greatest, found.rivals.high, 1.0) if found else None,
         judgement=found.judgement if found else not_measured(),
         way=found.way if found else None,
         rests_on=fit.ways[found.way if found else 0].features,

@@ -75,7 +75,8 @@ class FitState:
     :param value, least, greatest: m; None where not measured. An interference is positive where the
         fit's sense is 'interference', a clearance everywhere else
     :param expanded: U of `value`, m
-    :param expanded_least, expanded_greatest: U of the extremes
+    :param expanded_least, expanded_greatest: how far beyond each extreme the fit may reach: its U,
+        or more where another station is known less well
     :param way: index of the way used, None if not measured
     :param rests_on: ids of the features in it
     :param missing: ids of features still to be measured for the nearest way
