@@ -6,6 +6,7 @@ import pytest
 
 from bedplate.demo import start_demo
 from bedplate.engine import examples
+from bedplate.web.render import TABS
 
 from .benches import BY, start
 from .probes import PALE, TOO_SMALL, WIDE
@@ -60,6 +61,48 @@ def test_what_is_touched_is_large_and_nothing_runs_off_the_side(demo, watched, s
             wide[path] = over
     assert small == {}
     assert wide == {}
+
+
+IN_SIGHT = """() => [...document.querySelectorAll('nav.tabs a')].filter((e) => {
+  const box = e.getBoundingClientRect();
+  const middle = [box.x + box.width / 2, box.y + box.height / 2];
+  return box.left >= 0 && box.top >= 0 && box.right <= innerWidth && box.bottom <= innerHeight &&
+    e.scrollWidth <= e.clientWidth && e.contains(document.elementFromPoint(...middle));
+}).map((e) => e.pathname.split('/').slice(3).join('/'))"""
+"""The pages of a build that can be seen and touched where the window stands."""
+
+
+@pytest.mark.parametrize("size", [*SIZES.values(), (360, 740), (320, 640)])
+def test_every_page_of_a_build_is_in_sight(demo, watched, size):
+    every = [end for end, _ in TABS]
+    watched.page.set_viewport_size({"width": size[0], "height": size[1]})
+    for end in ("", "measure", "record"):
+        watched.goto(f"/builds/{demo}/{end}")
+        assert watched.page.evaluate(IN_SIGHT) == every, end
+        if size[0] < 640:  # under the thumb, however far the page has run
+            watched.page.evaluate("scrollTo(0, document.body.scrollHeight)")
+            assert watched.page.evaluate(IN_SIGHT) == every, end
+
+
+COVERED = """() => {
+  const e = document.activeElement, plate = document.querySelector('header.top');
+  if (plate.contains(e) || e === document.body) return false;
+  return e.getBoundingClientRect().bottom > plate.getBoundingClientRect().top;
+}"""
+
+
+def test_on_a_phone_no_focus_lies_under_the_plate_of_pages(demo, watched):
+    """WCAG 2.2, success criterion 2.4.11: what has the focus is not hidden."""
+    watched.page.set_viewport_size({"width": 390, "height": 844})
+    watched.goto(f"/builds/{demo}/gauges")
+    seen, reached = [], set()
+    for _ in range(60):
+        watched.page.keyboard.press("Tab")
+        reached.add(watched.page.evaluate("document.activeElement.pathname || ''"))
+        if watched.page.evaluate(COVERED):
+            seen.append(watched.page.evaluate("document.activeElement.outerHTML.slice(0, 90)"))
+    assert seen == []
+    assert {f"/builds/{demo}/{end}" for end, _ in TABS} <= reached
 
 
 def test_every_field_has_a_name_and_every_page_one_heading(demo, watched):
