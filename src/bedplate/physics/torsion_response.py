@@ -18,11 +18,14 @@ from bedplate.physics.torsion import TorsionalModel
 
 Phasors = NDArray[np.complex128]
 
+_AT_A_TIME = 900
+"""Frequencies whose numbers stay in the processor's cache together."""
+
 
 def steady_response(model: TorsionalModel, frequency: ArrayLike, torque: ArrayLike) -> Phasors:
     """Return the steady vibration of every inertia under torques of one frequency each.
 
-    The train is cut from its leaves to its root, all frequencies at once; the train's turning as
+    The train is cut from its leaves to its root, many frequencies at once; the train's turning as
     a whole at zero frequency is refused.
 
     :param frequency: rad/s, above zero, shape (f,)
@@ -38,23 +41,32 @@ def steady_response(model: TorsionalModel, frequency: ArrayLike, torque: ArrayLi
     if torques.shape not in {(model.nodes,), (omega.size, model.nodes)}:
         raise InputError(f"The torque needs one number for each of {model.nodes} inertias.")
     load = np.array(np.broadcast_to(torques, (omega.size, model.nodes)).T, order="C")
+    cuts = _leaves_first(model)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for begin in range(0, omega.size, _AT_A_TIME):
+            part = slice(begin, begin + _AT_A_TIME)
+            _solve_by_cutting(model, cuts, omega[part], load[:, part])
+    return np.asarray(load.T)
+
+
+def _solve_by_cutting(
+    model: TorsionalModel, cuts: list[tuple[int, int, int]], omega: Array, load: Phasors
+) -> None:
+    """Turn the load, shape (n, f), into the response, in place."""
     complex_stiffness = model.stiffness * (1 + 1j * model.loss)
     coupling = complex_stiffness[:, np.newaxis] + 1j * omega * model.damping[:, np.newaxis]
     diagonal = 1j * omega * model.drag[:, np.newaxis] - omega**2 * model.inertia[:, np.newaxis]
     for shaft in range(model.nodes - 1):
         diagonal[model.first[shaft]] += coupling[shaft]
         diagonal[model.second[shaft]] += coupling[shaft]
-    cuts = _leaves_first(model)
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        for leaf, towards, shaft in cuts:
-            share = coupling[shaft] / diagonal[leaf]
-            diagonal[towards] -= share * coupling[shaft]
-            load[towards] += share * load[leaf]
-        root = cuts[-1][1]
-        load[root] /= diagonal[root]
-        for leaf, towards, shaft in reversed(cuts):
-            load[leaf] = (load[leaf] + coupling[shaft] * load[towards]) / diagonal[leaf]
-    return np.asarray(load.T)
+    share = np.empty_like(coupling)
+    for leaf, towards, shaft in cuts:
+        share[shaft] = coupling[shaft] / diagonal[leaf]
+        diagonal[towards] -= share[shaft] * coupling[shaft]
+        load[towards] += share[shaft] * load[leaf]
+    load /= diagonal
+    for leaf, towards, shaft in reversed(cuts):
+        load[leaf] += share[shaft] * load[towards]
 
 
 def shaft_torque(model: TorsionalModel, response: Phasors, frequency: ArrayLike) -> Phasors:
