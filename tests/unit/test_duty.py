@@ -64,6 +64,11 @@ def test_a_thinner_oil_gives_a_thinner_film(checks, name):
         assert one.film.viscosity < other.film.viscosity
 
 
+def test_a_grade_asked_for_that_is_none_is_refused():
+    with pytest.raises(InputError, match="'5W-35' is no grade"):
+        duty_check(given("v8"), (6000 * RPM,), Choice(oil="5W-35"))
+
+
 @pytest.mark.parametrize("name", BOTH)
 def test_a_hundredth_more_clearance_thins_the_rods_film_and_cools_it(checks, name):
     # Beyond the clearance of the thickest film more clearance carries less and lets more oil

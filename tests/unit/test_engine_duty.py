@@ -60,3 +60,18 @@ def test_mains_stand_one_behind_the_other():
     assert "one behind the other" in fault_at(text, "crank.mains_at").wrong
     text = six(('offset   = "0 mm"', 'mains_at = ["0 mm", "96 mm"]'))
     assert "2 places for 7 mains" in fault_at(text, "crank.mains_at").wrong
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "remark"),
+    [
+        ('at_100  = "12.9 mm²/s"', 'at_100  = "12.4 mm²/s"', "12.5 to 16.3 mm²/s of 5W-40"),
+        ('hths    = "3.6 mPa·s"', 'hths    = "3.4 mPa·s"', "3.5 mPa·s of 5W-40"),
+        ('oil      = "SAE 5W-40"', 'oil      = "SAE 5W-35"', "'SAE 5W-35' is no grade"),
+    ],
+)
+def test_an_oil_that_is_not_of_its_grade_is_remarked_on(old, new, remark):
+    text = examples()["in-line-four-frame"]
+    assert not any("SAE" in one for one in read_engine(text).remarks)
+    assert old in text
+    assert any(remark in one for one in read_engine(text.replace(old, new)).remarks)

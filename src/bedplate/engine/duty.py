@@ -10,12 +10,13 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import pi, radians
+from math import inf, pi, radians
 
 from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet
 from bedplate.engine.traces import MeasuredTrace, read_traces
-from bedplate.errors import QuantityError
+from bedplate.errors import InputError, QuantityError
+from bedplate.physics.oil_grades import grade_limits
 from bedplate.quantity import Dimension, Quantity, parse
 
 _D = Dimension
@@ -382,6 +383,7 @@ def _check(sheet: Sheet, duty: Duty) -> None:
     elif 0 < duty.value("oil.at_40") <= duty.value("oil.at_100"):
         wrong = "the oil is no thinner at 100 °C than at 40 °C"
         sheet.fault(("oil", "at_100"), wrong, "check both figures")
+    _remark_on_grade(sheet, duty)
     bore, gasket = sheet.value(("geometry", "bore")), duty.figure("chamber.gasket_bore")
     cylinder = _quietly(bore, _D.LENGTH) if isinstance(bore, str) else None
     if cylinder is not None and gasket is not None and gasket.value < 0.95 * cylinder.value:
@@ -389,6 +391,32 @@ def _check(sheet: Sheet, duty: Duty) -> None:
         sheet.fault(("chamber", "gasket_bore"), wrong, "it would hang into the bore")
     for table in ("mains", "rods"):
         _check_bearing(sheet, duty, table)
+
+
+def _remark_on_grade(sheet: Sheet, duty: Duty) -> None:
+    """Remark on an oil that is not of the grade it is called by, and on a grade that is none."""
+    called = duty.words.get("oil.grade", "") or duty.oil
+    if not called:
+        return
+    try:
+        limits = grade_limits(called)
+    except InputError as error:
+        sheet.remarks.append(f"{error.sentence} Films can be told from oil.at_40 and oil.at_100.")
+        return
+    hot, sheared = duty.figure("oil.at_100"), duty.figure("oil.hths")
+    least, below = limits.kinematic_least, limits.kinematic_below
+    if hot is not None and not least <= hot.value < (below or inf):
+        to = f"{least * 1e6:g} to {below * 1e6:g}" if below else f"{least * 1e6:g} or more"
+        sheet.remarks.append(
+            f"The oil is called {called} and has {hot.text} at 100 °C; {limits.edition} asks "
+            f"{to} mm²/s of {limits.grade}. The figures count."
+        )
+    asked = limits.high_shear_least
+    if sheared is not None and asked is not None and sheared.value < asked:
+        sheet.remarks.append(
+            f"The oil is called {called} and has {sheared.text} under high shear; "
+            f"{limits.edition} asks {asked * 1e3:g} mPa·s of {limits.grade}. The figure counts."
+        )
 
 
 def _check_bearing(sheet: Sheet, duty: Duty, table: str) -> None:

@@ -98,7 +98,13 @@ def read_engine(text: str, file: str = "") -> Engine:
         check_cylinders(sheet, duty.traces, [c.label for c in engine.layout.cylinders])
     if engine is None or sheet.faults:
         raise _error(file, sheet.faults)
-    return replace(engine, machining=machining, duty=duty, balancing=balancing)
+    return replace(
+        engine,
+        machining=machining,
+        duty=duty,
+        balancing=balancing,
+        remarks=tuple(sheet.remarks),
+    )
 
 
 def _error(file: str, faults: list[Fault]) -> EngineFileError:
@@ -207,7 +213,6 @@ def _whole(
         measuring=measuring,
         previous=sheet.text(("engine", "previous")),
         facts=_facts(sheet),
-        remarks=tuple(sheet.remarks),
         fasteners=bolted.fasteners,
         plans=bolted.plans,
         assembly=bolted.assembly,

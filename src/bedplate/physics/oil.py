@@ -12,7 +12,11 @@ from math import exp, log10, sqrt
 
 from bedplate.errors import InputError
 from bedplate.physics.checks import require_positive
-from bedplate.physics.oil_grades import grade_limits, usual_viscosity_index
+from bedplate.physics.oil_grades import (
+    grade_limits,
+    usual_shear_ratio,
+    usual_viscosity_index,
+)
 
 CELSIUS = 273.15
 USUAL_DENSITY = 870.0
@@ -98,12 +102,12 @@ def oil_of_grade(
     """Return an oil in the middle of a grade; a data sheet is better.
 
     The middle of the grade's range at 100 °C, the viscosity at 40 °C by the viscosity index, and
-    the least high-shear viscosity that the grade allows.
+    as much of it left under high shear as is usual, but no less than the grade asks.
 
     :param grade: such as '5W-30'; a grade with a W alone has no upper limit and is refused
     :param viscosity_index: by ASTM D2270; None takes what oils of the grade usually have
     :param density_at_15: kg/m³
-    :param high_shear_viscosity: at 150 °C and 1e6 1/s, Pa·s; None takes the grade's least
+    :param high_shear_viscosity: at 150 °C and 1e6 1/s, Pa·s; None takes what is usual
     :returns: the oil
     :raises InputError: as `grade_limits` and `oil_from_viscosities`
     Source: SAE J300 (2015), ASTM D2270, ASTM D341; the middle is our choice.
@@ -124,9 +128,10 @@ def oil_of_grade(
         name=limits.grade,
     )
     if high_shear_viscosity is None:
-        least = limits.high_shear_least
-        # A straight grade without thickener may lie below the least of its own grade's middle.
-        high_shear_viscosity = min(least, dynamic_viscosity(oil, _HIGH_SHEAR_TEMPERATURE))
+        low = _low_shear_at_test(oil)
+        usual = usual_shear_ratio(grade) * low
+        # The middle of a straight grade may lie below the least that the grade asks.
+        high_shear_viscosity = min(max(limits.high_shear_least, usual), low)
     return _with_shear(oil, high_shear_viscosity)
 
 

@@ -36,6 +36,7 @@ _SUMMER = {
 }
 _LIGHT_40 = 3.5
 """mPa·s: what a 40 has to reach if it is also a 0W, 5W or 10W."""
+_USUAL_SHEAR_RATIO = {"": 1.0, "0W": 0.85, "5W": 0.85, "10W": 0.85, "15W": 0.92}
 _USUAL_INDEX = {"": 98.0, "0W": 175.0, "5W": 165.0, "10W": 150.0, "15W": 140.0, "20W": 125.0}
 
 
@@ -105,6 +106,20 @@ def usual_viscosity_index(grade: str) -> float:
     """
     winter, _ = _parts(grade)
     return _USUAL_INDEX.get(winter, _USUAL_INDEX["20W"])
+
+
+def usual_shear_ratio(grade: str) -> float:
+    """Return how much of its viscosity an oil of a grade usually keeps in the high-shear test.
+
+    A straight grade has no thickener to give way; the wider a multigrade spans, the more it holds
+    of it. A stand-in for a data sheet, good to 0.1. Common practice, no source.
+
+    :param grade: as for `grade_limits`
+    :returns: viscosity at 150 °C and 1e6 1/s over the low-shear one at 150 °C
+    :raises InputError: if the edition has no such grade
+    """
+    winter, _ = _parts(grade)
+    return _USUAL_SHEAR_RATIO.get(winter, _USUAL_SHEAR_RATIO["15W"])
 
 
 def _parts(grade: str) -> tuple[str, str]:

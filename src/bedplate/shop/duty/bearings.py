@@ -106,7 +106,8 @@ def oil_of(given: Given, grade: str = "") -> tuple[Oil, Value]:
             density_at_15=density,
             high_shear_viscosity=shear.value if shear else None,
         )
-        source = f"{hot.source}: {cold.text} at 40 °C, {hot.text} at 100 °C; ASTM D341"
+        thins = f"{shear.text} under high shear" if shear else "no high-shear figure: does not thin"
+        source = f"{hot.source}: {cold.text} at 40 °C, {hot.text} at 100 °C; ASTM D341; {thins}"
         return oil, Value(hot.value, source, How.FILE)
     name = grade or duty.words.get("oil.grade", "") or duty.oil
     if not name:
@@ -119,7 +120,11 @@ def oil_of(given: Given, grade: str = "") -> tuple[Oil, Value]:
         density_at_15=density if own else USUAL_DENSITY,
         high_shear_viscosity=shear.value if shear and own else None,
     )
-    source = f"{oil.name}: the middle of its grade, SAE J300 (2015); a data sheet is better"
+    thins = f"{shear.text}" if shear and own else f"{oil.shear_ratio:.0%} left, usual"
+    source = (
+        f"{oil.name}: the middle of its grade, SAE J300 (2015); under high shear {thins}; "
+        "a data sheet is better"
+    )
     return oil, Value(0.0, source, How.FILE if own else How.ESTIMATED)
 
 

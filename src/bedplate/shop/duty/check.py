@@ -26,6 +26,7 @@ from bedplate.shop.duty.bearings import (
     FilmBearing,
     film_bearings,
     loads_at,
+    oil_of,
 )
 from bedplate.shop.duty.gas import Pressure, Pressures
 from bedplate.shop.duty.given import Given, How, Value
@@ -236,6 +237,8 @@ def _volumes(given: Given, unknown: list[str]) -> Volumes | None:
 
 
 def _bearings(given: Given, choice: Choice, unknown: list[str]) -> tuple[FilmBearing, ...]:
+    if choice.oil:
+        oil_of(given, choice.oil)  # another oil was asked for: a grade that is none is refused
     try:
         return film_bearings(given, choice)
     except BedplateError as error:
