@@ -196,6 +196,7 @@ def _bobweight(a: argparse.Namespace) -> int:
 
 def _print_card(card: Card, shown: Units, *, invented: bool) -> None:
     from bedplate.cli.output import print_table
+    from bedplate.documents.balance_card import alike, hung_words
     from bedplate.quantity import Dimension, show
 
     def mass(kg: float) -> str:
@@ -206,11 +207,13 @@ def _print_card(card: Card, shown: Units, *, invented: bool) -> None:
     print(card.why)
     if card.missing:
         print(f"Not known: what {', '.join(card.missing)} weigh. There is no sum without them.")
-    for throw in card.throws:
+    for throws in alike(card):
+        throw = throws[0]
         print()
-        print(f"Throw {throw.throw.number}, cylinder{'s' if len(throw.throw.labels) > 1 else ''} "
-              f"{' and '.join(throw.throw.labels)}: {mass(throw.bob_weight)} "
-              f"± {mass(2 * throw.standard)} (k = 2)")  # fmt: skip
+        numbers = ", ".join(str(one.throw.number) for one in throws)
+        labels = "; ".join(" and ".join(one.throw.labels) for one in throws)
+        print(f"Throw{'s' if len(throws) > 1 else ''} {numbers}, cylinders {labels}: "
+              f"{mass(throw.bob_weight)} ± {mass(2 * throw.standard)} (k = 2)")  # fmt: skip
         rows = [
             (line.name, str(line.count), mass(line.each), f"{line.share:.1%}", mass(line.total),
              line.source)
@@ -218,6 +221,9 @@ def _print_card(card: Card, shown: Units, *, invented: bool) -> None:
         ]  # fmt: skip
         rows.append(("bob-weight", "", "", "", mass(throw.bob_weight), ""))
         print_table(("", "count", "each", "share", "in the sum", "from"), rows, right=(1, 2, 3, 4))
+        hung = hung_words(throws, shown)
+        if hung:
+            print(hung)
     if card.needed:
         print()
         print(f"Factor {card.factor:.1%}: {card.factor_why}")
@@ -259,6 +265,7 @@ def _balance(a: argparse.Namespace) -> int:
         return 0
     if state is not None:
         _print_ledger(a, state, shown)
+    _print_bob_weights(engine, state, shown)
     try:
         _print_shaking(shaking_of(engine, state, speed), shown)
     except InputError as error:
@@ -266,6 +273,26 @@ def _balance(a: argparse.Namespace) -> int:
         if error.hint:
             print(f"  {error.hint}")
     return 0
+
+
+def _print_bob_weights(engine: Engine, state: State | None, shown: Units) -> None:
+    """Print each throw's bob-weight and the factor, or why none is needed."""
+    from bedplate.quantity import Dimension, show
+    from bedplate.shop.balance.bob_weight import bob_weight_card
+    from bedplate.shop.balance.weights import weights_of
+
+    card = bob_weight_card(engine, weights_of(engine, state))
+    print(card.why)
+    if card.missing:
+        print(f"Not known: what {', '.join(card.missing)} weigh. There is no sum without them.")
+    by_weight: dict[str, list[str]] = {}
+    for throw in card.throws:
+        text = show(throw.bob_weight, Dimension.MASS, shown)
+        by_weight.setdefault(text, []).append(str(throw.throw.number))
+    for text, numbers in by_weight.items():
+        many = "s" if len(numbers) > 1 else ""
+        print(f"Bob-weight of throw{many} {', '.join(numbers)}: {text}, factor {card.factor:.1%}.")
+    print()
 
 
 def _write_balance(a: argparse.Namespace) -> int:

@@ -44,7 +44,7 @@ def card_contents(state: State) -> Tree:
         "factor": f"{card.factor:.1%}",
         "factor_why": card.factor_why,
         "missing": list(card.missing),
-        "sums": [_sum(cards, units) for cards in _alike(card)],
+        "sums": [_sum(cards, units) for cards in alike(card)],
         "weights": _weights(weights, units),
         "doubts": list(weights.doubts),
         "spreads": [
@@ -69,7 +69,7 @@ def _mass(value: float, units: Units) -> str:
     return show(value, Dimension.MASS, units)
 
 
-def _alike(card: Card) -> list[list[ThrowCard]]:
+def alike(card: Card) -> list[list[ThrowCard]]:
     """Return throws whose sums are the same line by line, together."""
     groups: list[list[ThrowCard]] = []
     for throw in card.throws:
@@ -93,12 +93,28 @@ def _sum(cards: list[ThrowCard], units: Units) -> Tree:
              _mass(line.total, units), line.source]
             for line in card.lines
         ],
+        "pins": hung_words(cards, units),
         "rotating": _mass(card.rotating, units),
         "reciprocating": _mass(card.reciprocating, units),
         "total": _mass(card.bob_weight, units),
         "ounces": show(card.bob_weight, Dimension.MASS, units, unit="oz"),
         "sure": _mass(_SURE * card.standard, units),
     }  # fmt: skip
+
+
+def hung_words(cards: list[ThrowCard], units: Units) -> str:
+    """Return how the sum is hung where a throw has more than one crankpin, '' where it has one."""
+    if len(cards[0].pins) < 2:
+        return ""
+    shown = [[_mass(one, units) for _, one in card.pins] for card in cards]
+    if len({mass for each in shown for mass in each}) == 1:
+        return f"{shown[0][0]} hangs on each crankpin of a throw, at the pin's own angle."
+    each = (
+        f"{mass} on the pin of {label}"
+        for card, masses in zip(cards, shown, strict=True)
+        for (label, _), mass in zip(card.pins, masses, strict=True)
+    )
+    return f"Each crankpin has its own: {', '.join(each)}."
 
 
 def _weights(weights: Weights, units: Units) -> list[list[str]]:

@@ -33,6 +33,7 @@ def card_as_dict(card: Card) -> dict[str, Any]:
                 "reciprocating": throw.reciprocating,
                 "bob_weight": throw.bob_weight,
                 "standard_uncertainty": throw.standard,
+                "pins": dict(throw.pins),
                 "lines": [
                     {"name": line.name, "count": line.count, "each": line.each,
                      "share": line.share, "total": line.total, "source": line.source}
@@ -74,15 +75,18 @@ def shaking_as_dict(shaking: Shaking) -> dict[str, Any]:
 
 
 def balance_as_dict(engine: Engine, state: State | None) -> dict[str, Any]:
-    """Return the ledger of a build, and what its engine shakes with."""
+    """Return the ledger of a build, its bob-weights, and what its engine shakes with."""
+    from bedplate.shop.balance.bob_weight import bob_weight_card
     from bedplate.shop.balance.shaking import shaking_of
+    from bedplate.shop.balance.weights import weights_of
 
     try:
         shakes: dict[str, Any] = shaking_as_dict(shaking_of(engine, state))
     except InputError as error:
         shakes = {"unknown": error.sentence}
     ledger = None if state is None else ledger_as_dict(ledger_of(state))
-    return {"ledger": ledger, "shaking": shakes}
+    card = card_as_dict(bob_weight_card(engine, weights_of(engine, state)))
+    return {"ledger": ledger, "bob_weights": card, "shaking": shakes}
 
 
 def torsion_as_dict(report: TorsionReport) -> dict[str, Any]:

@@ -66,6 +66,7 @@ class ThrowCard:
 
     :param rotating, reciprocating: of all its rods, kg
     :param bob_weight: kg
+    :param pins: what hangs on each of its crankpins, by the labels of the rods there, kg
     :param standard: its standard uncertainty, kg
     """
 
@@ -75,6 +76,7 @@ class ThrowCard:
     reciprocating: float
     bob_weight: float
     standard: float
+    pins: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +165,8 @@ def bob_weight_card(engine: Engine, weights: Weights) -> Card:
 
 
 def _why(engine: Engine, throws: Sequence[Throw], *, itself: bool) -> str:
-    name = f"{engine.layout.form} {len(engine.layout.cylinders)}"
+    form = engine.layout.form
+    name = f"{form}{'' if form == 'V' else ' '}{len(engine.layout.cylinders)}"
     if itself:
         on = engine.balancing.weighted
         bare = f"with its {' and '.join(on)} on it" if on else "bare"
@@ -217,6 +220,26 @@ def _throw(throw: Throw, weights: Weights, factor: float) -> ThrowCard:
         reciprocating,
         rotating + factor * reciprocating,
         hypot(*(line.standard for line in lines)),
+        _pins(throw, weights, factor),
+    )
+
+
+def _pins(throw: Throw, weights: Weights, factor: float) -> tuple[tuple[str, float], ...]:
+    """Return each crankpin's own share: pins that are split turn the rods' masses apart.
+
+    The oil of the throw is in holes and shells of all its rods, so each rod has its part of it.
+    """
+    pins: dict[int, list[str]] = {}
+    for cylinder in throw.cylinders:
+        pins.setdefault(cylinder.crankpin, []).append(cylinder.label)
+    oil = weights.oil.value / len(throw.labels)
+
+    def hung(label: str) -> float:
+        up = sum(weights.of(part, label).value for part in RECIPROCATING)
+        return oil + sum(weights.of(part, label).value for part in ROTATING) + factor * up
+
+    return tuple(
+        (" and ".join(labels), sum(hung(label) for label in labels)) for labels in pins.values()
     )
 
 

@@ -1,0 +1,127 @@
+"""Each layout's card on paper and in the terminal: the right sum, or why none is needed."""
+
+import io
+import re
+from math import cos, radians
+from pathlib import Path
+
+import pypdf
+import pytest
+from tests.balance_makers import LAYOUTS
+
+from bedplate.cli.main import main
+from bedplate.engine import examples
+from bedplate.workshop import Workshop
+
+ENGINES = {**examples(), **LAYOUTS}
+
+# One cylinder of LAYOUTS: 432 + 46 = 478 g turning, 412 + 118 + 3 + 38 + 168 = 739 g up and down;
+# 4 g of oil a throw. k = ½(1 − |cos(α + δ/2)|/cos(δ/2)), from direct and reverse cranks (Bevan, The
+# Theory of Machines).
+PLANAR = 0.5 * (1 - abs(cos(radians(105))) / cos(radians(15)))
+SUMS = {
+    "in-line three": (851.5, 0.5, "usual compromise"),
+    "60° V6, own pins": (2 * 478 + 4 + 739, 0.5, "balances the primary force completely"),
+    "60° V6, split by 60°": (2 * 478 + 4 + 739, 0.5, "balances the primary force completely"),
+    "90° V6, split by 30°": (2 * 478 + 4 + PLANAR * 2 * 739, PLANAR, "Makers choose between them"),
+    "90° V6, balance shaft": (2 * 478 + 4 + 739, 0.5, "balance shaft"),
+    # 2·446 + 2·44 + 4 + ½·2·(492 + 132 + 4 + 42 + 184), the shipped V8.
+    "v8": (1838, 0.5, "half the reciprocating mass"),
+}
+NONE = ("in-line-four-frame", "straight-six", "flat-four", "60° V12")
+HANGS = {
+    "60° V6, own pins": "849.5 g",
+    "60° V6, split by 60°": "849.5 g",
+    "90° V6, split by 30°": "750.5 g",
+    "90° V6, balance shaft": "849.5 g",
+}
+"""On each of two pins of a throw: half of the sum, since its two rods are alike."""
+
+
+def printed(tmp_path, name):
+    """Return the words of the card as PDF."""
+    workshop = Workshop.open(tmp_path)
+    workshop.start(ENGINES[name], by="t", file="x.toml", build="b")
+    pages = pypdf.PdfReader(io.BytesIO(workshop.balance_card("b"))).pages
+    workshop.close()
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+def grams(value):
+    return f"{value:.0f} g" if value >= 1000 else f"{value:.1f} g"
+
+
+def test_no_layout_is_forgotten():
+    assert sorted((*SUMS, *NONE)) == sorted(ENGINES)
+
+
+@pytest.mark.parametrize("name", SUMS)
+def test_the_card_prints_the_right_sum(tmp_path, name):
+    total, factor, why = SUMS[name]
+    words = printed(tmp_path, name)
+    assert f"Factor {factor:.1%}." in words
+    assert why in words
+    assert f"going up and down {grams(total)}" in words
+    assert ("hangs on each crankpin of a throw" in words) is (name in HANGS)
+    assert HANGS.get(name, "") in words
+    assert "Invented: this engine and its weights are made up" in words
+
+
+@pytest.mark.parametrize("name", NONE)
+def test_the_card_says_why_none_is_needed(tmp_path, name):
+    words = printed(tmp_path, name)
+    assert "No bob-weights: the throws of this" in words
+    assert "cancel each other, in force and in couple" in words
+    assert "the weights must be matched" in words
+    assert "Factor" not in words
+
+
+@pytest.mark.parametrize("name", ENGINES)
+def test_the_terminal_says_the_same_of_an_engine_file(tmp_path, capsys, name):
+    path = tmp_path / "engine.toml"
+    path.write_text(ENGINES[name], "utf-8")
+    assert main(["balance", "--units", "metric", str(path)]) == 0
+    said = capsys.readouterr().out
+    if name in SUMS:
+        total, factor, _ = SUMS[name]
+        assert f": {grams(total)}, factor {factor:.1%}." in said
+    else:
+        assert "No bob-weights" in said
+        assert "Bob-weight of" not in said
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_what_these_layouts_shake_with(tmp_path, capsys, name):
+    # Throws a third of a turn apart: no primary and no secondary force; what is left of three
+    # throws is couples, and a V12 (two in-line sixes) has none either (Khurmi & Gupta, Theory of
+    # Machines, chapter 22).
+    path = tmp_path / "engine.toml"
+    path.write_text(LAYOUTS[name], "utf-8")
+    assert main(["balance", str(path)]) == 0
+    said = capsys.readouterr().out
+    rows = {
+        line.split()[0]: line.split() for line in said.splitlines() if line[:6].strip().isdigit()
+    }
+    for order in ("1", "2"):
+        assert rows[order][1:3] == ["0", "N"]
+        assert (rows[order][3] == "0") is (name == "60° V12")
+
+
+def test_pins_of_unlike_rods_have_their_own_weight(tmp_path):
+    workshop = Workshop.open(tmp_path)
+    workshop.start(LAYOUTS["90° V6, balance shaft"], by="t", file="x.toml", build="b")
+    workshop.weigh("b", "piston", "420 g", number="1", by="t")
+    pages = pypdf.PdfReader(io.BytesIO(workshop.balance_card("b"))).pages
+    throw = workshop.bob_weights("b").throws[0]
+    workshop.close()
+    # Pin of 1: 478 + 2 + ½·747 = 853.5 g; of 2: 478 + 2 + ½·739 = 849.5 g.
+    assert dict(throw.pins) == pytest.approx({"1": 0.8535, "2": 0.8495})
+    words = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert "853.5 g on the pin of 1, 849.5 g on the pin of 2" in words
+
+
+def test_the_page_names_how_each_layout_is_written():
+    page = (Path(__file__).parents[2] / "docs" / "balance.md").read_text("utf-8")
+    for text in LAYOUTS.values():
+        layout = re.search(r'layout = "[^"]+"', text)[0]
+        assert layout in page
