@@ -44,6 +44,8 @@ oracles: $(VENV)/dev.stamp
 	$(INSTALL) --no-build-isolation -e '.[oracles]'
 
 benchmark: $(VENV)/dev.stamp
+	$(INSTALL) --no-build-isolation -e '.[bench]' || \
+	  echo "NOT INSTALLED: opentorsion; torsion is measured beside dense algebra instead." >&2
 	$(BIN)/python -m benchmarks
 
 help:

@@ -1,4 +1,4 @@
-"""The crank train: loads of a V8 over speed, balance, and torsional response beside its peer."""
+"""The crank train: loads of a V8 over speed, balance, and a torsional sweep."""
 
 from __future__ import annotations
 
@@ -13,29 +13,23 @@ from bedplate.physics.crank_train import CrankLayout, MovingMasses, crank_layout
 from bedplate.physics.cylinder import Burn, CombustionChamber, Walls, closed_cycle, trapped_charge
 from bedplate.physics.gas import PETROL
 from bedplate.physics.loads import cylinder_loads, main_bearing_loads
-from bedplate.physics.torsion import (
-    TorsionalModel,
-    frequency_band,
-    modes,
-    stiffness_matrix,
-    torsional_chain,
-)
-from bedplate.physics.torsion_response import speed_sweep, steady_response
+from bedplate.physics.torsion import frequency_band, modes
+from bedplate.physics.torsion_response import speed_sweep
 from benchmarks.figures import Figure, middle
+from benchmarks.peer_models import eight
 
 _RUNS = 9
 _BORE, _THROW, _ROD = 0.1055, 0.0442, 0.1524
 
 
 def run() -> list[Figure]:
-    """Compare the answers first, then time them."""
+    """Time the three."""
     layout, masses = _sixteen()
     return [
         Figure("cycle, rod and main loads of a V8 at 20 speeds, warm", _timed(_duty), 2.0),
         Figure(
             "16 cylinders balanced, 5 orders", _timed(lambda: engine_balance(layout, masses)), 0.010
         ),
-        _response(),
         Figure("torsion: modes, band, 24 orders over 300 speeds, warm", _timed(_torsion), 0.150),
     ]
 
@@ -80,54 +74,8 @@ def _sixteen() -> tuple[CrankLayout, MovingMasses]:
     return layout, masses_from_ends(16, 0.55, 0.18, 0.45, _ROD)
 
 
-def _train() -> TorsionalModel:
-    return torsional_chain([0.012] * 6 + [0.25, 0.05], [4e5] * 6 + [1.2e6], damping=3.0, drag=0.5)
-
-
-def _response() -> Figure:
-    """Time 8 inertias at 7,200 frequencies, beside openTorsion or else dense algebra."""
-    model, omega = _train(), np.linspace(10, 12_000, 7200)
-    torque = np.zeros(8, dtype=np.complex128)
-    torque[0], torque[3] = 100.0, 50.0j
-    name, peer = _peer(model, omega, torque)
-    answer, expected = steady_response(model, omega, torque), peer()
-    assert np.abs(answer - expected).max() <= 1e-9 * np.abs(expected).max()
-    return Figure(
-        "forced response of 8 inertias at 7,200 frequencies",
-        _timed(lambda: steady_response(model, omega, torque)),
-        0.005,
-        name,
-        _timed(peer, 3),
-    )
-
-
-def _peer(
-    model: TorsionalModel, omega: np.ndarray, torque: np.ndarray
-) -> tuple[str, Callable[[], np.ndarray]]:
-    try:
-        import opentorsion
-    except ImportError:
-        stiff = stiffness_matrix(model)
-        damp = stiffness_matrix(model, model.damping) + np.diag(model.drag)
-        inertia = np.diag(model.inertia)
-
-        def dense() -> np.ndarray:
-            square = (omega**2)[:, np.newaxis, np.newaxis]
-            matrix = stiff + 1j * omega[:, np.newaxis, np.newaxis] * damp - square * inertia
-            return np.linalg.solve(matrix, np.broadcast_to(torque, (omega.size, 8))[..., None])[
-                ..., 0
-            ]
-
-        return "dense algebra", dense
-    shafts = [opentorsion.Shaft(i, i + 1, k=float(model.stiffness[i]), c=3.0) for i in range(7)]
-    disks = [opentorsion.Disk(i, float(model.inertia[i]), c=0.5) for i in range(8)]
-    train = opentorsion.Assembly(shafts, disk_elements=disks)
-    excited = np.tile(torque[:, np.newaxis], (1, omega.size))
-    return "opentorsion", lambda: train.ss_response(excited, omega)[0].T
-
-
 def _torsion() -> None:
-    model = _train()
+    model = eight().model
     modes(model)
     frequency_band(model, shared_stiffness=0.05, stiffness=0.02, inertia=0.02)
     orders = np.arange(0.5, 12.1, 0.5)
