@@ -35,6 +35,12 @@ class Source(Variable):  # type: ignore[misc]  # the library ships no types
         self.step = step
 
 
+class _Value(AffineScalarFunc):  # type: ignore[misc]  # the library ships no types
+    """A value that knows its standard uncertainty once it has been asked for it."""
+
+    __slots__ = ("spread",)
+
+
 Sensitivities = dict[Variable, float]
 """How far a value moves with each source: GUM 5.1.3, c_i."""
 
@@ -45,7 +51,7 @@ def value_of(nominal: float, sensitivities: Sensitivities) -> AffineScalarFunc:
     :param nominal: in the unit of the value
     :param sensitivities: kept, not copied
     """
-    return AffineScalarFunc(nominal, LinearCombination(sensitivities))
+    return _Value(nominal, LinearCombination(sensitivities))
 
 
 def combine(
@@ -87,8 +93,15 @@ def standard_uncertainty(value: AffineScalarFunc) -> float:
     :param value: any
     :returns: in the unit of the value, ≥ 0; the same whatever order the sources came in
     """
+    try:
+        return float(value.spread)
+    except AttributeError:
+        pass
     amounts = [c * source._std_dev for source, c in value.derivatives.items()]  # noqa: SLF001
-    return sqrt(fsum(amount * amount for amount in amounts))
+    spread = sqrt(fsum([amount * amount for amount in amounts]))
+    if isinstance(value, _Value):
+        value.spread = spread
+    return spread
 
 
 def budget(value: AffineScalarFunc) -> tuple[Contribution, ...]:

@@ -158,14 +158,18 @@ def _readings_needed(sides: Sequence[_Side], coverage: float) -> int | None:
         stations = repeated(side.value)
         lasting = (side.expanded / coverage) ** 2 - fsum(variance for variance, _ in stations)
         parts.append((side.room, max(0.0, lasting), stations))
-    for more in range(1, MOST_READINGS + 1):
+
+    def decides(more: int) -> bool:
         rooms = [
             (room, coverage * sqrt(lasting + fsum(v * n / (n + more) for v, n in stations)))
             for room, lasting, stations in parts
         ]
-        if _verdict(rooms) is not Verdict.UNDECIDED:
-            return more
-    return None
+        return _verdict(rooms) is not Verdict.UNDECIDED
+
+    # What decides once decides with more readings too, so the last is asked before the first.
+    if not decides(MOST_READINGS):
+        return None
+    return next(more for more in range(1, MOST_READINGS + 1) if decides(more))
 
 
 def _gauge_needed(sides: Sequence[_Side]) -> float | None:

@@ -31,8 +31,8 @@ class Rivals:
 
 NO_RIVALS = Rivals()
 
-_WEIGHED_TO = 3
-"""Decimals of a weight: what reduction to 20 °C does to it is less."""
+_WEIGHED_TO = 1000.0
+"""Steps of a weight: what reduction to 20 °C does to it is less."""
 
 
 def rivals_of(values: Iterable[AffineScalarFunc]) -> Rivals:
@@ -121,8 +121,10 @@ def _way(value: AffineScalarFunc) -> tuple[object, ...]:
     An error of one station's own counts by its size, a shared one by what it is and its weight.
     """
     return tuple(
-        source._std_dev  # noqa: SLF001
-        if source.station or source.step
-        else (source, round(weight, _WEIGHED_TO))
-        for source, weight in value.derivatives.items()
+        [
+            source._std_dev  # noqa: SLF001
+            if source.station or source.step
+            else (source, int(weight * _WEIGHED_TO + 0.5))
+            for source, weight in value.derivatives.items()
+        ]
     )

@@ -126,6 +126,8 @@ def lacking(
 
 
 def _known(fit: Fit, feature: Feature, size: Size | None) -> bool:
+    if size is not None and size.complete:
+        return True
     held = None if size is None else counting(fit, feature, size)
     return held is not None and held.complete
 

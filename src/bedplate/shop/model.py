@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf
 
+import msgspec
+
 from bedplate.engine.fits import Gate
 from bedplate.engine.model import Engine, Feature, Fit
 from bedplate.metrology.affine import AffineScalarFunc
@@ -18,8 +20,7 @@ _SHARPEST = 1e-9
 """m: no bench measures sharper, so a smaller uncertainty does not make a fit tighter."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingState:
+class ReadingState(msgspec.Struct, frozen=True, gc=False):
     """A reading in the light of everything after it.
 
     :param size: the value it gives for the feature, m; None if it could not be worked out

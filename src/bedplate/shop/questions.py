@@ -8,13 +8,7 @@ from bedplate.engine import Gate
 from bedplate.metrology import Verdict
 from bedplate.metrology.results import Doubt
 from bedplate.quantity import Dimension, show_both
-from bedplate.record.entries import (
-    BalanceCardTaken,
-    BalanceClosed,
-    OrderIssued,
-    SelectionMade,
-    TurningPart,
-)
+from bedplate.record.entries import OrderIssued, SelectionMade
 from bedplate.shop.model import (
     FeatureState,
     FitState,
@@ -61,10 +55,9 @@ def _of_topics(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
         from bedplate.shop.fastening import fastening_questions
 
         yield from fastening_questions(state)
-    if state.engine.balancing.way or kinds & {BalanceCardTaken, BalanceClosed, TurningPart}:
-        from bedplate.shop.balance.ledger import balance_questions
+    from bedplate.shop.balance.ledger import balance_questions
 
-        yield from balance_questions(state)
+    yield from balance_questions(state)
 
 
 def gates_of_features(state: State) -> dict[str, Gate]:
@@ -161,7 +154,7 @@ def _of_features(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
     for name, feature in state.features.items():
         gate = gates.get(name, _GATES[-1])
         for reading in feature.readings:
-            for doubt in open_doubts(state, reading):
+            for doubt in open_doubts(state, reading) if reading.doubts else ():
                 yield Question(
                     gate,
                     QuestionKind.DOUBT,
@@ -180,18 +173,16 @@ def _of_condition(feature: FeatureState, gate: Gate) -> Iterator[Question]:
     wanted = feature.feature.condition
     if not wanted:
         return
-    other = {
-        r.condition
-        for r in feature.readings
-        if r.standing == "counts" and _plain(r.condition) != _plain(wanted)
-    }
-    for condition in sorted(other):
-        said = f"'{condition}'" if condition else "no state noted"
+    said = {r.condition for r in feature.readings if r.standing == "counts"}
+    for condition in sorted(said):
+        if _plain(condition) == _plain(wanted):
+            continue
+        noted = f"'{condition}'" if condition else "no state noted"
         yield Question(
             gate,
             QuestionKind.CONDITION,
             feature.feature.id,
-            f"{feature.feature.name}: measured with {said}; the limits ask for '{wanted}'.",
+            f"{feature.feature.name}: measured with {noted}; the limits ask for '{wanted}'.",
             "Measure again in that state, or note why it makes no difference.",
         )
 

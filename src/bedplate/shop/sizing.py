@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+import msgspec
 
 from bedplate.engine import Engine, Feature
 from bedplate.errors import NotPossibleError
@@ -28,8 +29,7 @@ COUNTS, WITHDRAWN, STALE = "counts", "withdrawn", "stale"
 """How a reading stands."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Taken:
+class _Taken(msgspec.Struct, frozen=True, gc=False):
     """A reading, the size it gives (None if that cannot be told), and how it stands."""
 
     number: int

@@ -150,7 +150,7 @@ AnyEntry = (
 )
 
 
-class Numbered(msgspec.Struct, frozen=True, omit_defaults=True):
+class Numbered(msgspec.Struct, frozen=True, omit_defaults=True, gc=False):
     """An entry in its place in a record.
 
     :param number: 1, 2, 3, ...
