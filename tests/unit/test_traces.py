@@ -13,7 +13,8 @@ from bedplate.record import limits
 from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.gas import Pressures, pressure_at
 from bedplate.shop.duty.given import Given
-from bedplate.shop.duty.traces import Basis, Traces, even_trace, look_at
+from bedplate.shop.duty.look import look_at
+from bedplate.shop.duty.traces import Basis, Traces, even_trace
 
 RPM = pi / 30
 CYCLE = 4 * pi
@@ -21,7 +22,8 @@ CYCLE = 4 * pi
 
 def text(peak: float, at: int = 14, step: int = 2, unit: str = "bar") -> str:
     """Return a trace whose peak of so many bar above 1 stands at an angle."""
-    rows = [f"{a},{1 + peak * max(0.0, 1 - abs(a - at) / 90):.4f}" for a in range(-360, 360, step)]
+    away = {a: abs((a - at + 360) % 720 - 360) for a in range(-360, 360, step)}
+    rows = [f"{a},{1 + peak * max(0.0, 1 - off / 90):.4f}" for a, off in away.items()]
     return "\n".join([f"angle deg,pressure {unit}", *rows])
 
 

@@ -231,7 +231,7 @@ def show_item(dimension: Dimension, amount: float, shown: Units) -> str:
     from bedplate.quantity import Dimension, Units, show
 
     if isnan(amount):
-        return NOTHING
+        return "none" if dimension is Dimension.LENGTH else NOTHING
     if dimension is Dimension.LENGTH:
         return f"{amount * 1e6:.2f} µm"
     if dimension is Dimension.FORCE and shown is Units.METRIC:

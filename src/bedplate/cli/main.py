@@ -21,6 +21,7 @@ from bedplate.cli import (
     serving,
     shopping,
     showing,
+    tracing,
 )
 from bedplate.cli.options import Adder, common
 from bedplate.errors import BedplateError, FaultsError
@@ -47,8 +48,8 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"bedplate {__version__}")
     add = Adder(top.add_subparsers(title="commands", metavar="COMMAND", required=True))
     families = (
-        serving, engines, measuring, assembling, deciding, shopping, showing, duty, balancing,
-        keeping,
+        serving, engines, measuring, assembling, deciding, shopping, showing, duty, tracing,
+        balancing, keeping,
     )  # fmt: skip
     for family in families:
         family.add_commands(add)

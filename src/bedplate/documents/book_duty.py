@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isnan
+from math import degrees, isnan
 from typing import TYPE_CHECKING
 
 from bedplate.documents import paper
@@ -41,6 +41,8 @@ def duty_chapter(state: State) -> Tree | None:
         "speeds": [f"{row.rpm:.0f}" for row in check.rows],
         "films": _films(check),
         "items": _items(check, units),
+        "pressure": list(check.pressure_notes),
+        "traces": _traces(given),
         "pictures": _pictures(given, check),
         "volumes": None if check.volumes is None else _volumes(check.volumes, units),
         "unknown": list(check.unknown),
@@ -89,14 +91,37 @@ def _items(check: DutyCheck, units: Units) -> list[Tree]:
                 "beyond": any(item.standing.name == "BEYOND" for item in each),
             }
         )
+        if first.name == "cylinder pressure":
+            known = [row.pressure_words for row in check.rows]
+            rows.append({"name": "is", "cells": known, "rated": "", "beyond": False})
     return rows
+
+
+def _traces(given: Given) -> list[Tree]:
+    """Return every measured trace, drawn."""
+    from bedplate.documents.trace_picture import pressure_over_angle
+    from bedplate.shop.duty.gas import trace_name
+    from bedplate.shop.duty.look import peak_words
+    from bedplate.shop.duty.traces import even_trace
+
+    found, units = [], given.engine.units
+    for one in sorted(given.traces, key=lambda one: (one.speed or 0.0, one.cylinder)):
+        trace = even_trace(one, given.engine.layout.cycle)
+        name = trace_name(one)
+        picture = paper.drawing(pressure_over_angle(trace, name, units), name)
+        at = f"{degrees(trace.peak[1]):.0f}°".replace("-", "−")
+        found.append(
+            {"name": name, "peak": f"{peak_words(trace, units)} at {at}", "source": one.source,
+             "picture": picture}
+        )  # fmt: skip
+    return found
 
 
 def amount(item: Item, units: Units) -> str:
     """Return a quantity of the check as printed, short."""
     value = item.value
     if isnan(value):
-        return "–"
+        return "none" if item.dimension is Dimension.LENGTH else "–"
     if item.dimension is Dimension.LENGTH:
         return f"{value * 1e6:.2f} µm"
     if item.dimension is Dimension.FORCE and units is Units.METRIC:

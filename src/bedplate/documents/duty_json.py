@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from bedplate.shop.duty.check import DutyAt, DutyCheck, FilmAt
-    from bedplate.shop.duty.given import Value
+    from bedplate.shop.duty.given import Given, Value
+    from bedplate.shop.duty.look import TraceLook
     from bedplate.shop.duty.study import FilmStudy
     from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
 
@@ -41,6 +42,8 @@ def _row(row: DutyAt) -> dict[str, Any]:
     return {
         "speed": row.speed,
         "pressure": row.pressure.note,
+        "pressure_from": [basis.value for basis in row.pressure.bases],
+        "peak_pressures": list(row.pressure.peaks),
         "mean_effective_pressure": number(row.pressure.mean_effective),
         "items": [
             {
@@ -95,6 +98,35 @@ def volumes_as_dict(found: Volumes) -> dict[str, Any]:
         "cylinders": [_cylinder(one) for one in found.cylinders],
         "unknown": list(found.unknown),
     }
+
+
+def look_as_dict(look: TraceLook) -> dict[str, Any]:
+    """Return what was read of a trace as plain data; SI units."""
+    return {
+        "points": look.points,
+        "finest_step": look.finest,
+        "widest_step": look.widest,
+        "peak_pressure": look.peak[0],
+        "peak_angle": look.peak[1],
+        "least_pressure": look.least,
+        "doubts": list(look.doubts),
+    }
+
+
+def traces_as_dict(given: Given) -> list[dict[str, Any]]:
+    """Return every trace that the check uses as plain data; SI units."""
+    from bedplate.shop.duty.look import look_at
+
+    return [
+        {
+            "speed": one.speed,
+            "cylinder": one.cylinder,
+            "entry": one.number or None,
+            "source": one.source,
+            **look_as_dict(look_at(one, given.engine.layout.cycle)),
+        }
+        for one in given.traces
+    ]
 
 
 def _cylinder(one: CylinderVolumes) -> dict[str, Any]:

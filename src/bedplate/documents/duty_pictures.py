@@ -7,12 +7,23 @@ from the free end, so it turns as the engine does from there.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import ceil, cos, degrees, floor, hypot, isnan, log10, pi, sin
+from math import ceil, cos, degrees, hypot, isnan, pi, sin
 
 import numpy as np
 
 from bedplate.documents import ink
+from bedplate.documents.chart import (
+    BOTTOM,
+    HIGH,
+    LEFT,
+    RIGHT,
+    TOP,
+    WIDE,
+    Axis,
+    chart,
+    scales,
+    step_of,
+)
 from bedplate.physics.checks import Array
 from bedplate.physics.film import ClearanceBand
 from bedplate.shop.duty.check import FilmAt, no_film
@@ -21,23 +32,6 @@ SIZE = 360.0
 _MIDDLE, _BORE, _PLAY, _WALL, _HOUSING = SIZE / 2, 112.0, 44.0, 12.0, 20.0
 _POINTS = 120
 """Of an orbit in motion: one for every six degrees of a four-stroke cycle."""
-
-WIDE, HIGH = 520.0, 230.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 14.0, 20.0, 42.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Axis:
-    """Maps values to places on one axis of a chart."""
-
-    low: float
-    high: float
-    start: float
-    end: float
-
-    def __call__(self, value: float) -> float:
-        share = (value - self.low) / (self.high - self.low)
-        return self.start + share * (self.end - self.start)
 
 
 def orbit(one: FilmAt, *, clockwise: bool, moving: bool = False) -> str:
@@ -161,7 +155,7 @@ def polar(
     """
     way = 1.0 if clockwise else -1.0
     greatest = float(np.hypot(load[:, 0], load[:, 1]).max()) or 1.0
-    step = _step(greatest, 3)
+    step = step_of(greatest, 3)
     reach = step * ceil(greatest / step)
     scale = (_MIDDLE - 34) / reach
     body = [
@@ -203,12 +197,12 @@ def over_cycle(one: FilmAt, firing: Sequence[tuple[str, float]]) -> str:
     """
     name = f"{one.bearing.name}: film over the cycle"
     if not one.holds:
-        return _chart(ink.text(WIDE / 2, HIGH / 2, no_film(one.film.state), 14, "number"), name)
+        return chart(ink.text(WIDE / 2, HIGH / 2, no_film(one.film.state), 14, "number"), name)
     film = one.film.film * 1e6
     period = degrees(one.load.cycle.period)
-    across = _Axis(0, period, _LEFT, WIDE - _RIGHT)
-    step = _step(float(film.max()), 4)
-    upward = _Axis(0, step * ceil(float(film.max()) / step), HIGH - _BOTTOM, _TOP)
+    across = Axis(0, period, LEFT, WIDE - RIGHT)
+    step = step_of(float(film.max()), 4)
+    upward = Axis(0, step * ceil(float(film.max()) / step), HIGH - BOTTOM, TOP)
     every = max(1, film.size // 360)
     places = np.arange(film.size) * (period / film.size)
     points = [
@@ -218,7 +212,7 @@ def over_cycle(one: FilmAt, firing: Sequence[tuple[str, float]]) -> str:
     least = degrees(one.film.least_crank_angle) % period
     low = one.film.least_film * 1e6
     body = [
-        _scales(across, upward, 180, step, "crank angle, °", "film, µm"),
+        scales(across, upward, 180, step, "crank angle, °", "film, µm"),
         ink.path("M" + "L".join(points), "outline"),
         ink.ring(across(least), upward(low), 5, "wanted"),
         ink.text(across(least) + (9 if least < period * 0.8 else -9), upward(low) - 12,
@@ -227,16 +221,16 @@ def over_cycle(one: FilmAt, firing: Sequence[tuple[str, float]]) -> str:
     sweep = " ".join(f"{across(period * k / _POINTS):.1f},0" for k in range(_POINTS))
     body.append(
         f'<g class="runs cursor" transform="translate({across(least):.1f} 0)" data-way="{sweep}">'
-        f"{ink.line(0, _TOP, 0, HIGH - _BOTTOM, 'thin')}</g>"
+        f"{ink.line(0, TOP, 0, HIGH - BOTTOM, 'thin')}</g>"
     )
     body += [_fires(label, across(degrees(angle) % period)) for label, angle in firing]
-    return _chart("".join(body), f"{name}: least {low:.2f} µm at {least:.0f}°")
+    return chart("".join(body), f"{name}: least {low:.2f} µm at {least:.0f}°")
 
 
 def _fires(label: str, x: float) -> str:
     """Return the mark of a cylinder that fires."""
-    line = ink.line(x, _TOP + 4, x, HIGH - _BOTTOM, "hidden")
-    return line + ink.text(max(x, _LEFT + 20), _TOP - 6, f"{label} fires", 11, "small")
+    line = ink.line(x, TOP + 4, x, HIGH - BOTTOM, "hidden")
+    return line + ink.text(max(x, LEFT + 20), TOP - 6, f"{label} fires", 11, "small")
 
 
 def against_clearance(
@@ -258,35 +252,35 @@ def against_clearance(
     unit, word = (2.54e-5, "thou") if inch else (1e-6, "µm")
     film = np.nan_to_num(band.cases.least_film) * 1e6
     clearance = band.clearance / unit
-    across = _Axis(float(clearance[0]), float(clearance[-1]), _LEFT, WIDE - _RIGHT)
+    across = Axis(float(clearance[0]), float(clearance[-1]), LEFT, WIDE - RIGHT)
     top = float(film.max()) or 1.0
-    step = _step(top, 4)
-    upward = _Axis(0, step * ceil(top / step), HIGH - _BOTTOM, _TOP)
+    step = step_of(top, 4)
+    upward = Axis(0, step * ceil(top / step), HIGH - BOTTOM, TOP)
     body = [_near_best(band, across, unit)]
     body.append(
-        _scales(across, upward, _step(across.high - across.low, 6), step,
+        scales(across, upward, step_of(across.high - across.low, 6), step,
                 f"diametral clearance at 20 °C, {word}", "least film, µm")
     )  # fmt: skip
     body.append(_curve(clearance, film, across, upward))
-    foot = HIGH - _BOTTOM
+    foot = HIGH - BOTTOM
     marked = [x / unit for x in limits if x is not None and across.low <= x / unit <= across.high]
-    body += [ink.line(across(x), _TOP, across(x), foot, "hidden") for x in marked]
+    body += [ink.line(across(x), TOP, across(x), foot, "hidden") for x in marked]
     body.append(_value_on(across, value / unit, expanded / unit, foot, measured=measured))
-    return _chart("".join(body), f"{name}: least film against clearance")
+    return chart("".join(body), f"{name}: least film against clearance")
 
 
-def _near_best(band: ClearanceBand, across: _Axis, unit: float) -> str:
+def _near_best(band: ClearanceBand, across: Axis, unit: float) -> str:
     if isnan(band.lowest):
         return ""
     x1, x2 = across(band.lowest / unit), across(band.highest / unit)
-    words = ink.text((x1 + x2) / 2, _TOP - 7, "within 10 % of the best", 11, "small")
+    words = ink.text((x1 + x2) / 2, TOP - 7, "within 10 % of the best", 11, "small")
     return (
-        f'<rect class="permitted" x="{x1:.1f}" y="{_TOP:.1f}" width="{x2 - x1:.1f}"'
-        f' height="{HIGH - _BOTTOM - _TOP:.1f}" fill="currentColor" fill-opacity="0.08"/>{words}'
+        f'<rect class="permitted" x="{x1:.1f}" y="{TOP:.1f}" width="{x2 - x1:.1f}"'
+        f' height="{HIGH - BOTTOM - TOP:.1f}" fill="currentColor" fill-opacity="0.08"/>{words}'
     )
 
 
-def _curve(clearance: Array, film: Array, across: _Axis, upward: _Axis) -> str:
+def _curve(clearance: Array, film: Array, across: Axis, upward: Axis) -> str:
     """Return the film where there is one; no line where it breaks down."""
     runs: list[list[str]] = [[]]
     for place, height in zip(clearance, film, strict=True):
@@ -303,7 +297,7 @@ def _curve(clearance: Array, film: Array, across: _Axis, upward: _Axis) -> str:
     return "".join([*lines, *none])
 
 
-def _value_on(across: _Axis, value: float, expanded: float, foot: float, *, measured: bool) -> str:
+def _value_on(across: Axis, value: float, expanded: float, foot: float, *, measured: bool) -> str:
     def inside(x: float) -> float:
         return min(max(x, across.low), across.high)
 
@@ -313,42 +307,13 @@ def _value_on(across: _Axis, value: float, expanded: float, foot: float, *, meas
     dot = ink.ring(x, y, 5.5, "wanted") if measured else ink.ring(x, y, 5.5, "accent")
     words = "measured, ±U" if measured else "not measured: within its limits"
     return (
-        ink.line(x, _TOP, x, foot, "thin")
+        ink.line(x, TOP, x, foot, "thin")
         + ink.line(low, y, high, y, "whisker")
         + ink.line(low, y - 6, low, y + 6, "whisker")
         + ink.line(high, y - 6, high, y + 6, "whisker")
         + dot
         + ink.text(min(max(x, 140), WIDE - 110), y - 16, words, 12, "number")
     )
-
-
-def _scales(across: _Axis, upward: _Axis, step: float, rise: float, along: str, beside: str) -> str:
-    foot = HIGH - _BOTTOM
-    parts = [ink.line(_LEFT, foot, WIDE - _RIGHT, foot), ink.line(_LEFT, _TOP, _LEFT, foot)]
-    first = ceil(across.low / step - 1e-9)
-    for number in range(first, floor(across.high / step + 1e-9) + 1):
-        x = across(number * step)
-        parts.append(ink.line(x, foot, x, foot + 5))
-        parts.append(ink.text(x, foot + 14, f"{number * step:g}", 12, "small"))
-    for number in range(round(upward.high / rise) + 1):
-        y = upward(number * rise)
-        parts.append(ink.line(_LEFT - 5, y, _LEFT, y))
-        parts.append(ink.text(_LEFT - 8, y, f"{number * rise:g}", 12, "small", "end"))
-    parts.append(ink.text((WIDE + _LEFT) / 2, HIGH - 8, along, 12, "small"))
-    words = ink.text(0, 0, beside, 12, "small")
-    parts.append(f'<g transform="translate(14 {(_TOP + foot) / 2:.1f}) rotate(-90)">{words}</g>')
-    return "".join(parts)
-
-
-def _chart(body: str, name: str) -> str:
-    return ink.drawing(WIDE, HIGH, body, name=name, kind="chart", links=False)
-
-
-def _step(span: float, most: int) -> float:
-    """Return a round step of which no more than so many fit into a span."""
-    raw = span / most
-    power = 10.0 ** floor(log10(raw))
-    return next(power * one for one in (1, 2, 5, 10) if power * one >= raw - 1e-12)
 
 
 def greatest(load: Array) -> float:
@@ -363,26 +328,26 @@ def spread(films: Array, *, low: float, middle: float, high: float, name: str) -
     :param low, middle, high: 2.5 %, 50 % and 97.5 % of the cases stay under, m
     """
     top = float(films.max()) * 1e6 or 1.0
-    step = _step(top, 6)
-    across = _Axis(0, step * ceil(top / step), _LEFT, WIDE - _RIGHT)
+    step = step_of(top, 6)
+    across = Axis(0, step * ceil(top / step), LEFT, WIDE - RIGHT)
     counts, edges = np.histogram(films * 1e6, bins=40, range=(0, across.high))
     share = counts / max(1, films.size) * 100
-    rise = _step(float(share.max()), 4)
-    upward = _Axis(0, rise * ceil(float(share.max()) / rise), HIGH - _BOTTOM, _TOP)
-    foot = HIGH - _BOTTOM
+    rise = step_of(float(share.max()), 4)
+    upward = Axis(0, rise * ceil(float(share.max()) / rise), HIGH - BOTTOM, TOP)
+    foot = HIGH - BOTTOM
     bars = "".join(
         f"M{across(left):.1f} {foot:.1f}V{upward(height):.1f}H{across(right):.1f}V{foot:.1f}"
         for left, right, height in zip(edges, edges[1:], share, strict=False)
         if height
     )
     body = [
-        _scales(across, upward, step, rise, "least film, µm", "cases, %"),
+        scales(across, upward, step, rise, "least film, µm", "cases, %"),
         ink.path(bars, "outline"),
-        ink.line(across(low * 1e6), _TOP + 6, across(high * 1e6), _TOP + 6, "whisker"),
-        ink.ring(across(middle * 1e6), _TOP + 6, 5, "wanted"),
-        ink.text(across((low + high) / 2 * 1e6), _TOP - 7, "95 % of the cases", 11, "small"),
+        ink.line(across(low * 1e6), TOP + 6, across(high * 1e6), TOP + 6, "whisker"),
+        ink.ring(across(middle * 1e6), TOP + 6, 5, "wanted"),
+        ink.text(across((low + high) / 2 * 1e6), TOP - 7, "95 % of the cases", 11, "small"),
     ]
-    return _chart("".join(body), f"{name}: least film as a distribution")
+    return chart("".join(body), f"{name}: least film as a distribution")
 
 
 def signs() -> str:

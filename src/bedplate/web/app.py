@@ -25,6 +25,7 @@ from bedplate.web.intake import deed
 from bedplate.web.pages import Pages
 from bedplate.web.render import failure
 from bedplate.web.shop_pages import shopping
+from bedplate.web.trace_pages import trace_routes
 from bedplate.web.warming import Warming
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ def create_app(workshop: Workshop, *, allowed_hosts: Iterable[str] = ("localhost
             *shopping(workshop),
             *balancing(workshop),
             *duty_routes(workshop, warming),
+            *trace_routes(workshop),
             *_assembling(AssemblyPages(workshop), AssemblyDeeds(workshop)),
             *_static(),
         ],

@@ -100,7 +100,7 @@ class Pressures:
                 traces.append(computed.traces[place])
                 bases.append((Basis.COMPUTED, computed.note))
         taken = self._given.traces
-        sources = [(f"pressure trace, {_of_what(one)}", _source(one)) for one in taken]
+        sources = [(f"pressure trace, {trace_name(one)}", _source(one)) for one in taken]
         return Pressure(
             tuple(traces),
             None,
@@ -118,7 +118,8 @@ def pressure_at(given: Given, speed: float) -> Pressure:
     return Pressures(given).at(speed)
 
 
-def _of_what(trace: MeasuredTrace) -> str:
+def trace_name(trace: MeasuredTrace) -> str:
+    """Return at which speed and where a trace was measured."""
     where = f"cylinder {trace.cylinder}" if trace.cylinder else "all cylinders"
     return where if trace.speed is None else f"{trace.speed * 30 / pi:.0f} rpm, {where}"
 

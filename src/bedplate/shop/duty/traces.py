@@ -26,8 +26,6 @@ _SAME = 1e-6
 """Speeds that differ by less are one."""
 _APART = radians(5)
 """Peaks that stand farther apart than this are blurred by going straight between. Ours."""
-_EARLIEST_PEAK, _LATEST_PEAK = 0.0, radians(40)
-"""After firing top dead centre: where a burning cylinder peaks. Common practice, no source."""
 
 
 class Basis(StrEnum):
@@ -168,46 +166,3 @@ def traces_of(state: State) -> tuple[MeasuredTrace, ...]:
         if isinstance(entry := row.entry, TraceTaken) and entry.id not in back
     }
     return tuple(standing.values())
-
-
-@dataclass(frozen=True, slots=True)
-class TraceLook:
-    """What was read of a trace, to look at before it is taken.
-
-    :param finest, widest: steps between points, rad
-    :param least: pressure, Pa
-    :param doubts: what is strange, as sentences
-    """
-
-    trace: PressureTrace
-    points: int
-    finest: float
-    widest: float
-    least: float
-    doubts: tuple[str, ...]
-
-    @property
-    def peak(self) -> tuple[float, float]:
-        """Return the greatest pressure, Pa, and its angle after firing top dead centre, rad."""
-        return self.trace.peak
-
-
-def look_at(one: MeasuredTrace, cycle: float) -> TraceLook:
-    """Return what was read of a trace.
-
-    :param cycle: rad
-    :raises InputError: it cannot be used, with what is wrong in it
-    """
-    trace = even_trace(one, cycle)
-    steps = np.diff(one.points.angle)
-    angle = trace.peak[1]
-    doubts = []
-    if not _EARLIEST_PEAK <= angle <= _LATEST_PEAK:
-        doubts.append(
-            f"It peaks at {degrees(angle):.0f}°, where a burning cylinder seldom does: does firing"
-            " top dead centre lie where you said?"
-        )
-    return TraceLook(
-        trace, len(steps) + 1, float(steps.min()), float(steps.max()),
-        float(trace.pressure.min()), tuple(doubts),
-    )  # fmt: skip

@@ -104,6 +104,8 @@ class DutyPage:
     speeds: tuple[str, ...]
     items: tuple[Row, ...]
     films: tuple[Row, ...]
+    pressure_notes: tuple[str, ...]
+    traces: int
     reasons: tuple[str, ...]
     volumes: VolumesView | None
     hot: tuple[tuple[str, str, str, str, str], ...]
@@ -297,6 +299,8 @@ def duty_page(given: Given, check: DutyCheck) -> DutyPage:
         speeds=tuple(f"{row.rpm:.0f}" for row in check.rows),
         items=_items(check, units),
         films=_films(check),
+        pressure_notes=check.pressure_notes,
+        traces=len(given.traces),
         reasons=tuple(row.why for row in check.rows if row.why),
         volumes=None if check.volumes is None else volumes_view(check.volumes, units),
         hot=tuple(
@@ -340,6 +344,9 @@ def _items(check: DutyCheck, units: Units) -> tuple[Row, ...]:
                 source=first.source,
             )
         )
+        if first.name == "cylinder pressure":
+            known = tuple((row.pressure_words, "") for row in check.rows)
+            rows.append(Row("cylinder pressure is", known, "", "", ""))
     return tuple(rows)
 
 
@@ -350,9 +357,9 @@ def _mark(item: Item) -> str:
 def amount(item: Item, units: Units) -> str:
     """Return a quantity of the check in the builder's units."""
     value = item.value
-    if isnan(value):
-        return DASH
     at = f" ({item.worst})" if item.worst else ""
+    if isnan(value):
+        return f"none{at}" if item.dimension is Dimension.LENGTH else DASH
     if item.dimension is Dimension.LENGTH:
         return f"{value * 1e6:.2f} µm{at}"
     if item.dimension is Dimension.FORCE and units is Units.METRIC:
