@@ -5,8 +5,11 @@ from math import pi
 
 import numpy as np
 import pytest
+from tests.balance_makers import a_workshop
 from tests.engine_makers import six
 
+from bedplate.documents.balance_card import model_rows
+from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.engine import examples, read_engine
 from bedplate.errors import InputError
 from bedplate.physics.crank_train import MovingMasses
@@ -173,3 +176,28 @@ def test_formulas_that_agree_are_not_believed_blindly(report):
     formulas = [value for _, value in report.crank.formulas]
     spread = np.log(formulas[1] / formulas[0]) / 2 / 3**0.5
     assert report.crank.stiffness_doubt == pytest.approx(np.hypot(spread, 0.05))
+
+
+def test_a_measured_frequency_is_as_wide_as_it_was_said(tmp_path):
+    workshop = a_workshop(tmp_path, "in-line-four-frame")
+    workshop.torsion_measured("b", "first natural frequency", "418 Hz", by="t", uncertainty="1 %",
+                              instrument="hammer, damper off")  # fmt: skip
+    report = workshop.torsion("b")
+    workshop.close()
+    band = report.bare_band
+    # 1 % with k = 2: 95 % of the draws lie within 1.96 standard uncertainties of half a per cent.
+    assert band.low[0] == pytest.approx(2 * pi * 418 * 0.9902, rel=1e-3)
+    assert band.high[0] == pytest.approx(2 * pi * 418 * 1.0098, rel=1e-3)
+    # The second mode rests on the model as before.
+    assert band.high[1] / band.low[1] > 1.02
+
+
+def test_the_modes_are_drawn_and_the_model_is_laid_open(report):
+    picture = mode_shapes_picture(report)
+    assert picture.count("mode ") == 3
+    assert picture.count('class="solid"') == 3 * 8
+    assert picture.count('class="outline"') == 3
+    rows = model_rows(report)
+    assert [row[0] for row in rows] == list(report.crank.names)
+    assert rows[-1][1:] == ["0.0095 kg·m²", "36 kN·m/rad to nose"]
+    assert rows[1][2].endswith("to nose")

@@ -6,6 +6,7 @@ from math import degrees, pi
 
 from bedplate.documents import paper
 from bedplate.documents.balance_picture import Vector, path_picture, sum_picture, throws_picture
+from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
@@ -248,6 +249,7 @@ def _torsion(state: State) -> Tree:
     pictures = [
         ("Orders, natural frequencies and critical speeds", speed_order_picture(found)),
         ("Twist of the free end over speed", twist_picture(found)),
+        ("How the first modes swing", mode_shapes_picture(found)),
     ]
     return {
         "missing": "",
@@ -264,12 +266,28 @@ def _torsion(state: State) -> Tree:
             for name, value in found.crank.sources
         ],
         "pictures": [paper.drawing(svg, title) for title, svg in pictures if svg],
+        "model": model_rows(found),
         "worst": worst_words(found),
         "gas": found.gas_note[:1].upper() + found.gas_note[1:].removesuffix("."),
         "damping": found.crank.damping.words,
         "doubts": list(found.crank.doubts),
         "measured": found.crank.measured,
     }
+
+
+def model_rows(found: TorsionReport) -> list[list[str]]:
+    """Return every inertia, and the shaft that joins it to the ones before."""
+    model, names = found.crank.damped.model, found.crank.names
+    joined: dict[int, list[str]] = {}
+    for shaft, (one, other) in enumerate(zip(model.first, model.second, strict=True)):
+        stiff, damps = float(model.stiffness[shaft]), float(model.damping[shaft])
+        said = f"{stiff / 1e3:.4g} kN·m/rad" if stiff else f"{damps:.4g} N·m·s/rad, oil"
+        later, before = max(int(one), int(other)), min(int(one), int(other))
+        joined.setdefault(later, []).append(f"{said} to {names[before]}")
+    return [
+        [name, f"{float(model.inertia[node]):.4g} kg·m²", "; ".join(joined.get(node, []))]
+        for node, name in enumerate(names)
+    ]
 
 
 def mode_rows(found: TorsionReport) -> list[list[str]]:

@@ -107,7 +107,8 @@ def _dot(one: Critical, x: Scale, y: Scale) -> str:
     at = one.order * one.speed * _HERTZ
     place = x(one.speed * _RPM), y(at)
     if one.major:
-        whisker = ink.line(x(one.low * _RPM), place[1], x(one.high * _RPM), place[1], "whisker")
+        low, high = (min(x(end * _RPM), _RIGHT) for end in (one.low, one.high))
+        whisker = ink.line(low, place[1], high, place[1], "whisker")
         return (
             whisker + f'<circle cx="{place[0]:.1f}" cy="{place[1]:.1f}" r="5" class="solid" '
             'fill="currentColor"/>'
@@ -137,7 +138,7 @@ def twist_picture(report: TorsionReport) -> str:
         parts.append(_curve(off, off.all_orders, x, y, "outline", dashed=True))
         parts.append(_label(off, off.all_orders, x, y, "damper off"))
     parts.append(_curve(on, on.all_orders, x, y, "heavy"))
-    parts.append(_label(on, on.all_orders, x, y, "damper on" if damper else "no damper"))
+    parts.append(_first_label(on, x, y, "damper on" if damper else "no damper"))
     for order, swing in zip(on.orders, on.by_order, strict=True):
         parts.append(_curve(on, swing, x, y, "thin"))
         parts.append(_label(on, swing, x, y, f"{order:g}", 11))
@@ -170,6 +171,15 @@ def _curve(
     )
     drawn = ink.path("M" + "L".join(points), kind)
     return drawn.replace("<path ", f"<path {_DASHED} ", 1) if dashed else drawn
+
+
+def _first_label(twist: Twist, x: Scale, y: Scale, words: str) -> str:
+    """Return words over the beginning of the curve and its band, where the train is still."""
+    near = twist.speed < twist.speed[0] + 0.1 * (twist.speed[-1] - twist.speed[0])
+    most = float(twist.all_orders[near].max())
+    if twist.band is not None:
+        most = max(most, float(twist.band.high[twist.band.speed <= twist.speed[near][-1]].max()))
+    return ink.text(x(float(twist.speed[0]) * _RPM), y(degrees(most)) - 12, words, anchor="start")
 
 
 def _label(

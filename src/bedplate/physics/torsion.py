@@ -206,12 +206,52 @@ class FrequencyBand:
     high: Array
 
 
+@dataclass(frozen=True, slots=True)
+class KnownFrequency:
+    """The first natural frequency of a chain, measured before anything was hung on it.
+
+    :param nodes: of the chain: the first so many of the model
+    :param value: rad/s
+    :param uncertainty: relative standard uncertainty
+    """
+
+    nodes: int
+    value: float
+    uncertainty: float
+
+
+def held_to(
+    model: TorsionalModel, known: KnownFrequency, stiffness: Array, inertia: Array, normal: Array
+) -> Array:
+    """Return drawn stiffness, the chain's made softer or stiffer until its frequency is as known.
+
+    :param stiffness: N·m/rad, shape (d, n − 1)
+    :param inertia: kg·m², shape (d, n)
+    :param normal: draws of the standard normal distribution for the known frequency, shape (d,)
+    :source: ω² grows as the stiffness of all shafts together
+    """
+    shafts = known.nodes - 1
+    chain = TorsionalModel(
+        model.inertia[: known.nodes], model.first[:shafts], model.second[:shafts],
+        model.stiffness[:shafts], model.damping[:shafts], model.loss[:shafts],
+        model.drag[: known.nodes],
+    )  # fmt: skip
+    root = np.sqrt(inertia[:, : known.nodes])
+    matrix = stiffness_matrix(chain, stiffness[:, :shafts])
+    square = np.linalg.eigvalsh(matrix / (root[:, :, np.newaxis] * root[:, np.newaxis, :]))[:, 1]
+    wanted = (known.value * np.exp(known.uncertainty * normal)) ** 2
+    held = stiffness.copy()
+    held[:, :shafts] *= (wanted / square)[:, np.newaxis]
+    return held
+
+
 def frequency_band(
     model: TorsionalModel,
     *,
     shared_stiffness: float,
     stiffness: ArrayLike,
     inertia: ArrayLike,
+    known: KnownFrequency | None = None,
     draws: int = 2000,
     seed: int = 0,
 ) -> FrequencyBand:
@@ -223,6 +263,7 @@ def frequency_band(
     :param shared_stiffness: relative standard uncertainty common to all shafts
     :param stiffness: relative, of each shaft on its own, or one for all
     :param inertia: relative, of each inertia on its own, or one for all
+    :param known: a measured frequency that every draw keeps to
     :param draws: 100 to 100 000
     :param seed: the same seed gives the same band
     :source: JCGM 101 (propagation of distributions by Monte Carlo)
@@ -235,7 +276,10 @@ def frequency_band(
     random = np.random.default_rng(seed)
     common = shared_stiffness * random.standard_normal((draws, 1))
     k = model.stiffness * np.exp(common + own_k * random.standard_normal((draws, own_k.size)))
-    root = np.sqrt(model.inertia * np.exp(own_j * random.standard_normal((draws, own_j.size))))
+    mass = model.inertia * np.exp(own_j * random.standard_normal((draws, own_j.size)))
+    if known is not None:
+        k = held_to(model, known, k, mass, random.standard_normal(draws))
+    root = np.sqrt(mass)
     matrix = stiffness_matrix(model, k) / (root[:, :, np.newaxis] * root[:, np.newaxis, :])
     frequency = np.sqrt(np.maximum(np.linalg.eigvalsh(matrix), 0.0))
     count = modes(model).frequency.size

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from bedplate.errors import InputError
 from bedplate.physics.checks import Array, as_row, require_not_negative, require_positive
-from bedplate.physics.torsion import TorsionalModel
+from bedplate.physics.torsion import KnownFrequency, TorsionalModel, held_to
 from bedplate.physics.torsion_response import Phasors, greatest_sum, steady_response
 
 _TAILS = (2.5, 97.5)
@@ -28,6 +28,7 @@ class Doubt:
     :param shared_stiffness: relative standard uncertainty common to all shafts
     :param stiffness: relative, of each shaft on its own
     :param inertia: relative, of each inertia on its own
+    :param known: a measured frequency that every draw keeps to
     :param least_drag, most_drag: factors on the damping to ground; every ratio between them is as
         likely as another
     """
@@ -37,6 +38,7 @@ class Doubt:
     inertia: float
     least_drag: float = 1.0
     most_drag: float = 1.0
+    known: KnownFrequency | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,15 +79,13 @@ def drawn_models(
     common = doubt.shared_stiffness * random.permutation(normal)
     span = log(doubt.most_drag) - log(doubt.least_drag)
     drag = doubt.least_drag * np.exp(span * random.permutation(layer))
-    for place in range(draws):
-        own = doubt.stiffness * random.standard_normal(model.stiffness.size)
-        mass = doubt.inertia * random.standard_normal(model.nodes)
-        yield replace(
-            model,
-            stiffness=model.stiffness * np.exp(common[place] + own),
-            inertia=model.inertia * np.exp(mass),
-            drag=model.drag * drag[place],
-        )
+    own = doubt.stiffness * random.standard_normal((draws, model.stiffness.size))
+    stiffness = model.stiffness * np.exp(common[:, np.newaxis] + own)
+    inertia = model.inertia * np.exp(doubt.inertia * random.standard_normal((draws, model.nodes)))
+    if doubt.known is not None:
+        stiffness = held_to(model, doubt.known, stiffness, inertia, random.permutation(normal))
+    for k, mass, factor in zip(stiffness, inertia, drag, strict=True):
+        yield replace(model, stiffness=k, inertia=mass, drag=model.drag * factor)
 
 
 def twist_band(

@@ -144,6 +144,7 @@ def torsion_of(
             shared_stiffness=crank.stiffness_doubt,
             stiffness=crank.stiffness_doubt * _OWN_SHARE,
             inertia=crank.inertia_doubt,
+            known=crank.known,
             draws=_DRAWS,
         )
         for model in (crank.damped.model, crank.bare.model)
@@ -232,6 +233,7 @@ def _doubt(crank: CrankTrain) -> Doubt:
         crank.inertia_doubt,
         max(least, 1e-3),
         most,
+        crank.known,
     )
 
 

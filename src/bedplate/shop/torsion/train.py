@@ -18,7 +18,13 @@ from bedplate.physics.crank_model import (
     CrankModel,
     crank_model,
 )
-from bedplate.physics.torsion import TorsionalModel, modes, scaled_to_frequency, with_branch
+from bedplate.physics.torsion import (
+    KnownFrequency,
+    TorsionalModel,
+    modes,
+    scaled_to_frequency,
+    with_branch,
+)
 from bedplate.quantity import Dimension, Units, parse_range, show
 from bedplate.shop.balance.bob_weight import Throw, throws_of
 from bedplate.shop.balance.weights import RECIPROCATING, ROTATING, Weights
@@ -83,6 +89,7 @@ class CrankTrain:
     :param formulas: what the stiffness of a throw is by each published formula, N·m/rad
     :param stiffness_doubt: relative standard uncertainty common to all shafts
     :param inertia_doubt: relative standard uncertainty of each inertia
+    :param known: the first natural frequency without damper and accessories, where it was measured
     :param stiffness_from: how the stiffness is known
     :param measured: stiffness or frequency was measured, so no formula is relied upon alone
     :param doubts: what was measured and no longer counts, as sentences
@@ -97,6 +104,7 @@ class CrankTrain:
     formulas: tuple[tuple[str, float], ...]
     stiffness_doubt: float
     inertia_doubt: float
+    known: KnownFrequency | None
     stiffness_from: str
     measured: bool
     doubts: tuple[str, ...]
@@ -157,7 +165,7 @@ def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
     inertia = [own + _rods(engine, weights, throw) for throw in throws]
     drag = _damping(figures)
     bare = crank_model(inertia, throw.value, ends, drag=drag.value, loss=STEEL_LOSS)
-    bare, throw = _to_known_frequency(figures, bare, throw)
+    bare, throw, known = _to_known_frequency(figures, bare, throw)
     damped = _with_damper(figures, bare)
     inertia_doubt = figures.sure("inertia_uncertainty", _INERTIA, _USUAL)
     names = ["nose", *(f"throw {throw.number}" for throw in throws), "flywheel"]
@@ -167,18 +175,18 @@ def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
     damped, bare, names = _with_accessories(engine, damped, bare, names)
     return CrankTrain(
         damped, bare, throws, _nodes(engine, throws, bare), tuple(names), throw.formulas,
-        throw.doubt, inertia_doubt, throw.how, throw.measured, figures.measured.doubts, drag,
+        throw.doubt, inertia_doubt, known, throw.how, throw.measured, figures.measured.doubts, drag,
         figures.said.damper or "none", tuple(figures.sources),
     )  # fmt: skip
 
 
 def _to_known_frequency(
     figures: _Figures, bare: CrankModel, throw: _Throw
-) -> tuple[CrankModel, _Throw]:
+) -> tuple[CrankModel, _Throw, KnownFrequency | None]:
     """Return the train scaled to a natural frequency that is known, if one is."""
     frequency = figures.known(FREQUENCY)
     if frequency is None:
-        return bare, throw
+        return bare, throw, None
     found = float(modes(bare.model).frequency[0]) / 2 / pi
     own = figures.measured.values.get(FREQUENCY)
     sure = own.standard / frequency if own and own.standard else _KNOWN_FREQUENCY
@@ -188,7 +196,8 @@ def _to_known_frequency(
         f" Hz, as measured{source}; {throw.how} it would be {found:.4g} Hz"
     )
     scaled = _with_model(bare, scaled_to_frequency(bare.model, 0, frequency))
-    return scaled, replace(throw, doubt=2 * sure, how=how, measured=True)
+    known = KnownFrequency(bare.model.nodes, frequency, sure)
+    return scaled, replace(throw, how=how, measured=True), known
 
 
 def _damping(figures: _Figures) -> Damping:

@@ -11,11 +11,13 @@ from bedplate.documents.balance_card import (
     card_contents,
     critical_rows,
     mode_rows,
+    model_rows,
     off_words,
     sums,
     worst_words,
 )
 from bedplate.documents.balance_picture import throws_picture
+from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
@@ -240,6 +242,7 @@ class TorsionView:
     worst: tuple[str, ...] = ()
     gas: str = ""
     damping: str = ""
+    model: tuple[tuple[str, ...], ...] = ()
     doubts: tuple[str, ...] = ()
     measured: bool = False
     taken: tuple[tuple[str, ...], ...] = ()
@@ -273,10 +276,11 @@ def torsion_view(state: State) -> TorsionView:
     pictures = [
         ("Orders, natural frequencies and critical speeds", speed_order_picture(found)),
         ("Twist of the free end over speed", twist_picture(found)),
+        ("How the first modes swing", mode_shapes_picture(found)),
     ]
     if found.crank.damper != "none":
         bare = speed_order_picture(found, damped=False)
-        pictures.append(("The same without the damper", bare))
+        pictures.insert(1, ("The same without the damper", bare))
     return TorsionView(
         missing="",
         stiffness=found.crank.stiffness_from,
@@ -290,6 +294,7 @@ def torsion_view(state: State) -> TorsionView:
         worst=tuple(worst_words(found)),
         gas=found.gas_note if ready else _NOT_COMPILED,
         damping=found.crank.damping.words,
+        model=tuple(tuple(row) for row in model_rows(found)),
         doubts=found.crank.doubts,
         measured=found.crank.measured,
         taken=_taken(state),
