@@ -45,20 +45,37 @@ def steady_response(model: TorsionalModel, frequency: ArrayLike, torque: ArrayLi
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for begin in range(0, omega.size, _AT_A_TIME):
             part = slice(begin, begin + _AT_A_TIME)
-            _solve_by_cutting(model, cuts, omega[part], load[:, part])
+            _solve_by_cutting(cuts, *_dynamic_stiffness(model, omega[part]), load[:, part])
     return np.asarray(load.T)
 
 
+def _dynamic_stiffness(model: TorsionalModel, omega: Array) -> tuple[Phasors, Phasors]:
+    """Return what couples the ends of each shaft, and what each node alone swings against."""
+    lossy = model.loss * model.stiffness
+    held, lost, damped = (
+        _at_nodes(model, each) for each in (model.stiffness, lossy, model.damping)
+    )
+    coupling = np.empty((model.nodes - 1, omega.size), dtype=np.complex128)
+    coupling.real = model.stiffness[:, np.newaxis]
+    coupling.imag = lossy[:, np.newaxis] + np.outer(model.damping, omega)
+    diagonal = np.empty((model.nodes, omega.size), dtype=np.complex128)
+    diagonal.real = held[:, np.newaxis] - np.outer(model.inertia, omega**2)
+    diagonal.imag = lost[:, np.newaxis] + np.outer(damped + model.drag, omega)
+    return coupling, diagonal
+
+
+def _at_nodes(model: TorsionalModel, values: Array) -> Array:
+    """Return what the shafts bring to their ends, one value a shaft, shape (n,)."""
+    total = np.zeros(model.nodes)
+    np.add.at(total, model.first, values)
+    np.add.at(total, model.second, values)
+    return total
+
+
 def _solve_by_cutting(
-    model: TorsionalModel, cuts: list[tuple[int, int, int]], omega: Array, load: Phasors
+    cuts: list[tuple[int, int, int]], coupling: Phasors, diagonal: Phasors, load: Phasors
 ) -> None:
     """Turn the load, shape (n, f), into the response, in place."""
-    complex_stiffness = model.stiffness * (1 + 1j * model.loss)
-    coupling = complex_stiffness[:, np.newaxis] + 1j * omega * model.damping[:, np.newaxis]
-    diagonal = 1j * omega * model.drag[:, np.newaxis] - omega**2 * model.inertia[:, np.newaxis]
-    for shaft in range(model.nodes - 1):
-        diagonal[model.first[shaft]] += coupling[shaft]
-        diagonal[model.second[shaft]] += coupling[shaft]
     share = np.empty_like(coupling)
     for leaf, towards, shaft in cuts:
         share[shaft] = coupling[shaft] / diagonal[leaf]
