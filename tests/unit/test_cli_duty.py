@@ -69,6 +69,15 @@ def test_film_of_one_bearing_with_oils_and_temperatures(capsys, v8, tmp_path):
     assert oils["0W-16"] < oils["20W-50"]
 
 
+def test_other_oils_are_tried_with_the_same_clearance(capsys, v8, tmp_path):
+    out = said(capsys, "--data", str(tmp_path), "film", v8, "rod-1", "--speed", "6000 rpm",
+               "--oil", "20W-50", "--wider", "0.01 mm", "--against-oil")  # fmt: skip
+    rows = [line.split() for line in out.splitlines() if line.strip()]
+    own = next(row for row in rows if row[:2] == ["6000", "rpm"])
+    other = next(row for row in rows if row[0] == "20W-50")
+    assert own[2] == other[1]
+
+
 def test_a_change_is_told_from_what_is(capsys, v8):
     def least(*more):
         out = said(capsys, "duty", v8, "--speed", "7000 rpm", "--json", *more)

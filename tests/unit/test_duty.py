@@ -12,10 +12,11 @@ from bedplate.errors import InputError
 from bedplate.physics.loads import cylinder_loads
 from bedplate.physics.volumes import volume_at
 from bedplate.shop.duty.bearings import Choice, film_bearings
-from bedplate.shop.duty.check import Standing, duty_check
+from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.gas import pressure_at
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import hot_fits
+from bedplate.shop.duty.items import Standing
 from bedplate.shop.duty.traces import even_trace
 from bedplate.shop.duty.train import crank_train
 from bedplate.shop.duty.volumes import volumes
@@ -84,12 +85,13 @@ def test_a_hundredth_more_clearance_thins_the_rods_film_and_cools_it(checks, nam
 
 def test_a_missing_rating_is_unknown_and_never_fine(checks):
     items = {item.name: item for item in checks["straight-six"].rows[-1].items}
-    assert items["rod tension"].standing is Standing.UNKNOWN
+    assert items["rod tension, big end"].standing is Standing.UNKNOWN
     assert items["mean piston speed"].standing is Standing.WITHIN
     beyond = duty_check(given("straight-six", ('"22 m/s"', '"20 m/s"')), (7200 * RPM,))
     found = {item.name: item.standing for item in beyond.rows[0].items}
     assert found["mean piston speed"] is Standing.BEYOND
-    assert any("rod tension" in sentence for sentence in beyond.unknown)
+    assert "The rating of rod tension: nobody gave one." in beyond.unknown
+    assert "The rating of rod bolts: nobody gave one." in beyond.unknown
 
 
 def test_sixes_rods_are_alike_and_its_mains_symmetric(checks):
@@ -127,7 +129,7 @@ def test_estimates_are_marked():
     assert "common practice" in source.source
 
 
-def test_a_film_that_breaks_down_says_so_and_shows_no_number():
+def test_a_film_that_cannot_be_told_says_so_and_shows_no_number():
     heavy = [
         ('oil      = "SAE 10W-60"', 'oil      = "SAE 8"'),
         ('piston    = "328 g"', 'piston    = "200 kg"'),
@@ -137,7 +139,7 @@ def test_a_film_that_breaks_down_says_so_and_shows_no_number():
     assert np.isnan(check.least.least.film.least_film)
     assert "at 7200 rpm" in check.least.why
     item = next(i for i in check.rows[0].items if i.name == "least rod film")
-    assert item.standing is Standing.NO_VALUE
+    assert (item.standing, item.note) == (Standing.NO_VALUE, "not known in any")
 
 
 def test_volumes_name_each_term():

@@ -15,9 +15,10 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
     from pathlib import Path
 
-    from bedplate.quantity import Dimension, Units
+    from bedplate.quantity import Units
     from bedplate.shop.duty.bearings import Choice
-    from bedplate.shop.duty.check import DutyCheck, FilmAt
+    from bedplate.shop.duty.check import DutyCheck
+    from bedplate.shop.duty.films import FilmAt
     from bedplate.shop.duty.given import Given
     from bedplate.shop.duty.study import FilmStudy
     from bedplate.shop.duty.volumes import CylinderVolumes
@@ -167,7 +168,7 @@ def _checked(arguments: argparse.Namespace) -> tuple[DutyCheck, Given]:
     given = _given(arguments)
     say_if_compiling()
     speeds, choice = _choice(arguments)
-    return duty_check(given, speeds, choice), given
+    return duty_check(given, speeds, choice, units=units(arguments, given.engine.units)), given
 
 
 def _duty(arguments: argparse.Namespace) -> int:
@@ -192,9 +193,9 @@ def _duty(arguments: argparse.Namespace) -> int:
     for row in check.rows:
         if row.why:
             print(f"- {row.why}")
-    if check.least is not None:
+    if check.lead:
         print()
-        print(f"Least film of all: {check.least.why}")
+        print(f"{'' if check.lacking else 'Least film of all: '}{check.lead}")
     _print_unknown(check)
     if arguments.hot:
         _print_hot(given, shown)
@@ -212,33 +213,13 @@ def _print_items(check: DutyCheck, shown: Units) -> None:
         if item.name == "engine speed" and item.rating is None:
             continue
         each = [row.items[place] for row in check.rows]
-        rated = item.rating.text if item.rating else "unknown"
         beyond = [one.standing.name == "BEYOND" for one in each]
         state = "beyond its rating" if any(beyond) else ""
-        rows.append([item.name, *(show_item(o.dimension, o.value, shown) for o in each), rated,
-                     state])  # fmt: skip
+        rows.append([item.name, *(one.words(shown) for one in each), item.rating_words, state])
     known = ["cylinder pressure is", *(row.pressure_words for row in check.rows), "", ""]
     place = next((n for n, row in enumerate(rows) if row[0] == "cylinder pressure"), len(rows))
     rows.insert(place + 1, known)
     print_table(titles, rows, right=range(1, len(check.rows) + 1))
-
-
-def show_item(dimension: Dimension, amount: float, shown: Units) -> str:
-    """Return a quantity of the check in the builder's units, with three digits or so."""
-    from math import isnan
-
-    from bedplate.cli.output import NOTHING
-    from bedplate.quantity import Dimension, Units, show
-
-    if isnan(amount):
-        return "none" if dimension is Dimension.LENGTH else NOTHING
-    if dimension is Dimension.LENGTH:
-        return f"{amount * 1e6:.2f} µm"
-    if dimension is Dimension.FORCE and shown is Units.METRIC:
-        return f"{amount / 1e3:.1f} kN"
-    if dimension is Dimension.PRESSURE and amount > 3e7 and shown is Units.METRIC:
-        return f"{amount / 1e6:.0f} MPa"
-    return show(amount, dimension, shown, uncertainty=abs(amount) / 100 or None)
 
 
 def _print_films(check: DutyCheck) -> None:
@@ -411,14 +392,15 @@ def _print_others(
     rpm = f"{study.worst * 30 / pi:.0f} rpm"
     if arguments.against_oil:
         print()
-        rows = [(grade, *_short(one)) for grade, one in film_by_oil(given, study.least, COMPARED)]
+        found = film_by_oil(given, study.least, COMPARED, choice)
+        rows = [(grade, *_short(one)) for grade, one in found]
         print_table((f"oil, at {rpm}", "least film", "film"), rows, right=(1, 2))
     if arguments.against_temperature:
         print()
         warm = study.bearing.bearing.supply.temperature
         steps = [warm + step for step in range(-30, 31, 10)]
-        found = film_by_temperature(given, study.least, steps, choice)
-        rows = [(f"{kelvin - 273.15:.0f} °C", *_short(one)) for kelvin, one in found]
+        by_warmth = film_by_temperature(given, study.least, steps, choice)
+        rows = [(f"{kelvin - 273.15:.0f} °C", *_short(one)) for kelvin, one in by_warmth]
         print_table((f"oil supplied at, {rpm}", "least film", "film"), rows, right=(1, 2))
 
 
@@ -472,6 +454,8 @@ def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
     from math import isnan, pi
 
     from bedplate.cli.output import NOTHING, length
+    from bedplate.quantity import Dimension
+    from bedplate.shop.duty.items import amount
 
     film = one.film
     rpm = f"{speed * 30 / pi:.0f} rpm"
@@ -480,7 +464,7 @@ def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
     return (
         rpm,
         f"{film.least_film * 1e6:.2f} µm",
-        f"{film.peak_pressure / 1e6:.0f} MPa",
+        amount(film.peak_pressure, Dimension.PRESSURE, shown),
         f"{film.film_temperature - 273.15:.0f} °C",
         length(film.clearance, shown, 1e-6),
         f"{film.flow * 6e4:.2f} l/min",

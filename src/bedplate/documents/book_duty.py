@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from math import degrees, isnan
+from math import degrees
 from typing import TYPE_CHECKING
 
 from bedplate.documents import paper
 from bedplate.documents.paper import Tree, both
 from bedplate.errors import BedplateError
-from bedplate.quantity import Dimension, Units, show
+from bedplate.quantity import Dimension, Units
 from bedplate.shop.model import State
 
 if TYPE_CHECKING:
-    from bedplate.shop.duty.check import DutyCheck, FilmAt, Item
+    from bedplate.shop.duty.check import DutyCheck
+    from bedplate.shop.duty.films import FilmAt
     from bedplate.shop.duty.given import Given
     from bedplate.shop.duty.volumes import Volumes
 
@@ -37,7 +38,7 @@ def duty_chapter(state: State) -> Tree | None:
     return {
         "lacking": "",
         "words": check.words,
-        "lead": check.least.why if check.least is not None else "",
+        "lead": check.lead,
         "speeds": [f"{row.rpm:.0f}" for row in check.rows],
         "films": _films(check),
         "items": _items(check, units),
@@ -86,8 +87,8 @@ def _items(check: DutyCheck, units: Units) -> list[Tree]:
         rows.append(
             {
                 "name": first.name,
-                "cells": [amount(item, units) for item in each],
-                "rated": "unknown" if first.rating is None else first.rating.text,
+                "cells": [item.words(units) for item in each],
+                "rated": first.rating_words,
                 "beyond": any(item.standing.name == "BEYOND" for item in each),
             }
         )
@@ -117,20 +118,6 @@ def _traces(given: Given) -> list[Tree]:
     return found
 
 
-def amount(item: Item, units: Units) -> str:
-    """Return a quantity of the check as printed, short."""
-    value = item.value
-    if isnan(value):
-        return "none" if item.dimension is Dimension.LENGTH else "–"
-    if item.dimension is Dimension.LENGTH:
-        return f"{value * 1e6:.2f} µm"
-    if item.dimension is Dimension.FORCE and units is Units.METRIC:
-        return f"{value / 1e3:.1f} kN"
-    if item.dimension is Dimension.PRESSURE and value > 3e7 and units is Units.METRIC:
-        return f"{value / 1e6:.0f} MPa"
-    return show(value, item.dimension, units, uncertainty=value / 100 or None)
-
-
 def _pictures(given: Given, check: DutyCheck) -> list[Tree]:
     """Return the pictures of the bearing with the least film, at its speed."""
     from bedplate.documents import duty_pictures as pictures
@@ -149,7 +136,14 @@ def _pictures(given: Given, check: DutyCheck) -> list[Tree]:
     name = one.bearing.name
     drawn = [pictures.orbit(one, clockwise=clockwise)]
     drawn += [
-        pictures.polar(load, clockwise=clockwise, frame=frame, name=f"Load of {name}", up=up)
+        pictures.polar(
+            load,
+            clockwise=clockwise,
+            frame=frame,
+            name=f"Load of {name}",
+            up=up,
+            inch=given.engine.units is Units.INCH,
+        )
         for load, frame, up in polar_loads(check.train, row, one)
     ]
     drawn += [

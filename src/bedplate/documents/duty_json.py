@@ -6,7 +6,8 @@ from math import isnan
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from bedplate.shop.duty.check import DutyAt, DutyCheck, FilmAt
+    from bedplate.shop.duty.check import DutyAt, DutyCheck
+    from bedplate.shop.duty.films import FilmAt
     from bedplate.shop.duty.given import Given, Value
     from bedplate.shop.duty.look import TraceLook
     from bedplate.shop.duty.study import FilmStudy
@@ -26,6 +27,7 @@ def duty_as_dict(check: DutyCheck) -> dict[str, Any]:
         "words": check.words,
         "rows": [_row(row) for row in check.rows],
         "least": _least(check.least),
+        "lacking": check.lacking,
         "volumes": volumes_as_dict(check.volumes) if check.volumes else None,
         "unknown": list(check.unknown),
         "sources": [{"figure": what, **_value(found)} for what, found in check.sources],
@@ -52,7 +54,10 @@ def _row(row: DutyAt) -> dict[str, Any]:
                 "worst": item.worst,
                 "rated": None if item.rating is None else item.rating.value,
                 "rated_by": None if item.rating is None else item.rating.source,
+                "rated_part": item.rated or None,
+                "unrated": list(item.unrated),
                 "standing": item.standing.value,
+                "note": item.note,
                 "source": item.source,
             }
             for item in row.items

@@ -26,10 +26,12 @@ from bedplate.documents.chart import (
 )
 from bedplate.physics.checks import Array
 from bedplate.physics.film import ClearanceBand
-from bedplate.shop.duty.check import FilmAt, no_film
+from bedplate.shop.duty.films import FilmAt, no_film
 
 SIZE = 360.0
 _MIDDLE, _BORE, _PLAY, _WALL, _HOUSING = SIZE / 2, 112.0, 44.0, 12.0, 20.0
+_POUND_FORCE = 4.4482216152605
+"""N: exact by the definitions of pound and standard gravity."""
 _POINTS = 120
 """Of an orbit in motion: one for every six degrees of a four-stroke cycle."""
 
@@ -144,7 +146,14 @@ def _turning(way: float) -> str:
 
 
 def polar(
-    load: Array, *, clockwise: bool, frame: str, name: str, up: str, moving: bool = False
+    load: Array,
+    *,
+    clockwise: bool,
+    frame: str,
+    name: str,
+    up: str,
+    moving: bool = False,
+    inch: bool = False,
 ) -> str:
     """Return a polar load diagram: where the tip of the load goes over the cycle.
 
@@ -152,8 +161,11 @@ def polar(
     :param frame: whose axes they are, in words
     :param up: what axis 1 points to
     :param moving: the dot is to run with the journal on the page
+    :param inch: rings in lbf
     """
     way = 1.0 if clockwise else -1.0
+    unit, word = (_POUND_FORCE, "lbf") if inch else (1e3, "kN")
+    load = load / unit
     greatest = float(np.hypot(load[:, 0], load[:, 1]).max()) or 1.0
     step = step_of(greatest, 3)
     reach = step * ceil(greatest / step)
@@ -168,7 +180,7 @@ def polar(
         body.append(
             ink.text(
                 _MIDDLE + radius * 0.7071 + 3, _MIDDLE + radius * 0.7071 + 3,
-                f"{number * step / 1e3:g} kN", 11, "small", "start",
+                f"{number * step:g} {word}", 11, "small", "start",
             )
         )  # fmt: skip
     path = [(_MIDDLE + way * scale * y, _MIDDLE - scale * x) for x, y in load]
@@ -179,7 +191,7 @@ def polar(
         ink.text(_MIDDLE, 12, up, 12, "small"),
         ink.text(_MIDDLE, SIZE - 9, f"{frame}; {dot}", 12, "small"),
     ]
-    return _whole("".join(body), f"{name}, {frame}: at most {greatest / 1e3:.1f} kN", "polar")
+    return _whole("".join(body), f"{name}, {frame}: at most {greatest:.3g} {word}", "polar")
 
 
 def _dot(path: Sequence[tuple[float, float]], *, moving: bool) -> str:

@@ -105,6 +105,8 @@ RATED: dict[str, Dimension] = {
     "piston acceleration": _D.ACCELERATION,
     "rod angle": _D.ANGLE,
     "rod tension": _D.FORCE,
+    "rod cap": _D.FORCE,
+    "rod bolts": _D.FORCE,
     "rod compression": _D.FORCE,
     "side thrust": _D.FORCE,
     "cylinder pressure": _D.PRESSURE,
@@ -114,7 +116,10 @@ RATED: dict[str, Dimension] = {
     "least main film": _D.LENGTH,
     "least rod film": _D.LENGTH,
 }
-"""What parts may be rated for; the films have a least, the others a most."""
+"""What parts may be rated for; the films have a least, the others a most.
+
+A rod's tension and compression are those along it, at either end; its cap's and its bolts', all of
+one rod together, what the crankpin pulls at."""
 
 
 @dataclass(frozen=True, slots=True)

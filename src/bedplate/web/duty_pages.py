@@ -111,11 +111,10 @@ class DutyPages:
     def _answer(self, request: Request, given: Given, check: DutyCheck) -> object:
         from bedplate.web.views.duty import answer, knobs
 
-        least = check.least.least if check.least is not None else None
-        if least is None:
+        if check.least is None:
             return None
         try:
-            return answer(given, knobs(given, request.query_params, least))
+            return answer(given, knobs(given, request.query_params, check.least))
         except BedplateError as error:
             return error
 

@@ -23,7 +23,6 @@ from bedplate.physics.film import (
     Bearing,
     ClearanceBand,
     FilmDoubt,
-    bearing_film,
     clearance_band,
     film_distribution,
     film_over_cases,
@@ -37,7 +36,7 @@ from bedplate.shop.duty.bearings import (
     film_bearings,
     loads_at,
 )
-from bedplate.shop.duty.check import FilmAt, least_film
+from bedplate.shop.duty.films import FilmAt, film_at, in_need
 from bedplate.shop.duty.gas import Pressures
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.train import crank_train
@@ -229,7 +228,7 @@ class FilmStudy:
     """One bearing, looked at closely.
 
     :param rows: (speed in rad/s, its film)
-    :param worst: speed of the least film, rad/s
+    :param worst: speed at which there is no film, else that of the least one, rad/s
     :param least: the film there
     :param band: film over clearance at that speed; None where not asked for
     :param spread: the film there as a distribution; None where not asked for
@@ -272,11 +271,8 @@ def film_study(
     pressures = Pressures(given)
     for speed in speeds:
         _, loads, _ = loads_at(given, train, pressures.at(speed).traces, speed)
-        rows += [
-            (speed, FilmAt(one, loads[one.id], bearing_film(one.bearing, loads[one.id].cycle)))
-            for one in wanted
-        ]
-    least = least_film(tuple(film for _, film in rows))
+        rows += [(speed, film_at(one, loads[one.id])) for one in wanted]
+    least = in_need([film for _, film in rows])
     if least is None:
         raise InputError("A film needs one speed at least.")
     worst = next(speed for speed, film in rows if film is least)
@@ -314,7 +310,7 @@ def film_by_oil(
     for grade in grades:
         bearings = film_bearings(given, replace(choice, oil=grade))
         other = next(bearing for bearing in bearings if bearing.id == one.bearing.id)
-        found.append((grade, FilmAt(other, one.load, bearing_film(other.bearing, one.load.cycle))))
+        found.append((grade, film_at(other, one.load)))
     return tuple(found)
 
 
@@ -329,7 +325,7 @@ def film_by_temperature(
     for warm in temperatures:
         bearings = film_bearings(given, replace(choice, temperature=warm))
         other = next(bearing for bearing in bearings if bearing.id == one.bearing.id)
-        found.append((warm, FilmAt(other, one.load, bearing_film(other.bearing, one.load.cycle))))
+        found.append((warm, film_at(other, one.load)))
     return tuple(found)
 
 

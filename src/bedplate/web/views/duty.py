@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import isnan, pi
 
 from markupsafe import Markup
@@ -13,20 +13,12 @@ from bedplate.errors import InputError
 from bedplate.physics.film import ClearanceBand
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.bearings import COMPARED, Choice, FilmBearing, film_bearings
-from bedplate.shop.duty.check import (
-    DutyAt,
-    DutyCheck,
-    FilmAt,
-    Item,
-    Standing,
-    duty_at,
-    no_film,
-    polar_loads,
-    speeds_of,
-    why,
-)
+from bedplate.shop.duty.check import DutyAt, DutyCheck, duty_at, polar_loads, speeds_of
+from bedplate.shop.duty.films import FilmAt, no_film, usable
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import hot_fits
+from bedplate.shop.duty.items import Item, Standing, amount
+from bedplate.shop.duty.reasons import why
 from bedplate.shop.duty.study import film_band, spread_at_once
 from bedplate.shop.duty.train import Train, beside, crank_train
 from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
@@ -37,6 +29,8 @@ _WIDER = 30
 """µm: how far the slider takes the clearance either way."""
 _RPM = 30 / pi
 _COVERAGE = 2.0
+_NO_CLEARANCE = 1e-6
+"""m"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +39,11 @@ class Knobs:
 
     :param rpm: with the least and the greatest that the slider goes to
     :param wider: added to the clearance of every bearing, µm
+    :param opened: nobody chose the bearing; it is one that has an orbit to show
     """
 
     bearing: str
+    opened: bool
     rpm: int
     least_rpm: int
     most_rpm: int
@@ -101,6 +97,7 @@ class DutyPage:
     words: str
     basis: str
     lead: str
+    lacking: str
     speeds: tuple[str, ...]
     items: tuple[Row, ...]
     films: tuple[Row, ...]
@@ -124,22 +121,27 @@ class VolumesView:
     squish: str
 
 
-def knobs(given: Given, asked: Mapping[str, str], least: FilmAt | None) -> Knobs:
+def knobs(given: Given, asked: Mapping[str, str], begin: DutyAt | None = None) -> Knobs:
     """Return what the sliders stand at, kept within what they reach.
 
     :param asked: of the address; what is not a choice is taken as not said
-    :param least: the bearing to begin with
+    :param begin: the speed to begin with, at its bearing with the least film
     """
     names = tuple(one.id for one in film_bearings(given))
     speeds = speeds_of(given)
     low, high = round(min(speeds[0] * _RPM, 1000)), round(speeds[-1] * _RPM)
-    bearing = asked.get("bearing", "")
-    if bearing not in names:
+    bearing, least = asked.get("bearing", ""), begin.least if begin is not None else None
+    opened = bearing not in names
+    if opened:
         bearing = least.bearing.id if least is not None else names[0]
+    usual = high
+    if opened and begin is not None:
+        usual = min(max(round(begin.rpm), low), high)
     oil = asked.get("oil", "")
     return Knobs(
         bearing=bearing,
-        rpm=_whole(asked.get("speed", ""), high, low, high),
+        opened=opened and least is not None and least.holds,
+        rpm=_whole(asked.get("speed", ""), usual, low, high),
         least_rpm=low,
         most_rpm=high,
         oil=oil if oil in COMPARED else "",
@@ -164,9 +166,12 @@ def answer(given: Given, at: Knobs) -> Answer:
     """
     train = crank_train(given)
     choice = Choice(oil=at.oil, clearance=at.wider * 1e-6)
-    row = duty_at(given, train, _possible(given, choice), at.rpm / _RPM)
+    bearings, wrong = usable(film_bearings(given, choice))
+    row = duty_at(given, train, bearings, at.rpm / _RPM)
     one = next((film for film in row.films if film.bearing.id == at.bearing), None)
     if one is None:
+        raise InputError(" ".join(wrong))
+    if one.bearing.bearing.shape.diametral_clearance <= _NO_CLEARANCE:
         raise InputError(
             f"Nothing is left of the clearance of {at.bearing.replace('-', ' ')}.",
             hint="Take less away.",
@@ -179,7 +184,7 @@ def answer(given: Given, at: Knobs) -> Answer:
         title=f"{one.bearing.name[:1].upper()}{one.bearing.name[1:]} at {at.rpm} rpm",
         big=f"{one.film.least_film * 1e6:.2f} µm" if one.holds else no_film(one.film.state),
         big_words="least film" if one.holds else "no number is pretended",
-        why=why(train, replace(row, least=one)),
+        why=why(train, row.films, one, at.rpm, units),
         orbit=Markup(  # noqa: S704 - our own drawing
             pictures.orbit(one, clockwise=given.engine.layout.clockwise, moving=True)
         ),
@@ -211,13 +216,6 @@ def _spread(given: Given, one: FilmAt) -> tuple[Markup, str]:
     return Markup(drawn), words  # noqa: S704 - our own drawing
 
 
-def _possible(given: Given, choice: Choice) -> tuple[FilmBearing, ...]:
-    """Return the bearings that have a clearance left."""
-    return tuple(
-        one for one in film_bearings(given, choice) if one.bearing.shape.diametral_clearance > 1e-6
-    )
-
-
 def _other(film: FilmAt, one: FilmAt) -> tuple[str, str, str, bool]:
     shown = f"{film.film.least_film * 1e6:.2f} µm" if film.holds else "no film"
     return film.bearing.id, film.bearing.name, shown, film is one
@@ -228,7 +226,8 @@ def polars(given: Given, train: Train, row: DutyAt, one: FilmAt) -> list[str]:
     return [
         pictures.polar(
             load, clockwise=given.engine.layout.clockwise, frame=frame,
-            name=f"Load of {one.bearing.name}", up=up, moving=True)
+            name=f"Load of {one.bearing.name}", up=up, moving=True,
+            inch=given.engine.units is Units.INCH)
         for load, frame, up in polar_loads(train, row, one)
     ]  # fmt: skip
 
@@ -267,7 +266,10 @@ def _figures(one: FilmAt, units: Units) -> tuple[tuple[str, str], ...]:
         ("Clearance at 20 °C", length(shape.diametral_clearance, units, 1e-6)),
         ("Known from", own.source + (f", U = {doubt * 1e6:.0f} µm" if doubt else "")),
         ("Oil", one.bearing.bearing.oil.name),
-        ("Load on its projected area", f"{one.unit_load / 1e6:.0f} MPa at most"),
+        (
+            "Load on its projected area",
+            f"{amount(one.unit_load, Dimension.PRESSURE, units)} at most",
+        ),
     ]
     if not one.holds:
         return tuple(rows)
@@ -276,7 +278,7 @@ def _figures(one: FilmAt, units: Units) -> tuple[tuple[str, str], ...]:
         ("Film temperature", show(film.film_temperature, Dimension.TEMPERATURE, units,
                                   uncertainty=1.0)),
         ("Viscosity in the film", f"{film.viscosity * 1e3:.1f} mPa·s"),
-        ("Peak film pressure", f"{film.peak_pressure / 1e6:.0f} MPa"),
+        ("Peak film pressure", amount(film.peak_pressure, Dimension.PRESSURE, units)),
         ("Oil through it", f"{film.flow * 6e4:.2f} l/min"),
         ("Power it takes", f"{film.power_loss:.0f} W"),
     ]  # fmt: skip
@@ -295,7 +297,8 @@ def duty_page(given: Given, check: DutyCheck) -> DutyPage:
     return DutyPage(
         words=check.words,
         basis="as measured, where it is measured" if measured else "nominal: nothing is measured",
-        lead=check.least.why if check.least is not None else "",
+        lead=check.lead,
+        lacking=check.lacking,
         speeds=tuple(f"{row.rpm:.0f}" for row in check.rows),
         items=_items(check, units),
         films=_films(check),
@@ -333,12 +336,12 @@ def _items(check: DutyCheck, units: Units) -> tuple[Row, ...]:
         if first.dimension is Dimension.ROTATION and first.rating is None:
             continue
         each = [row.items[place] for row in check.rows]
-        rated = f"{first.rating.text}, {first.rating.source}" if first.rating else "unknown"
+        rated = f"{first.rating_words}, {first.rating.source}" if first.rating else "unknown"
         beyond = any(item.standing is Standing.BEYOND for item in each)
         rows.append(
             Row(
                 name=first.name,
-                values=tuple((amount(item, units), _mark(item)) for item in each),
+                values=tuple((item.words(units, where=True), _mark(item)) for item in each),
                 rated=rated,
                 standing="beyond its rating" if beyond else first.standing.value,
                 source=first.source,
@@ -352,23 +355,6 @@ def _items(check: DutyCheck, units: Units) -> tuple[Row, ...]:
 
 def _mark(item: Item) -> str:
     return "beyond" if item.standing is Standing.BEYOND else ""
-
-
-def amount(item: Item, units: Units) -> str:
-    """Return a quantity of the check in the builder's units."""
-    value = item.value
-    at = f" ({item.worst})" if item.worst else ""
-    if isnan(value):
-        return f"none{at}" if item.dimension is Dimension.LENGTH else DASH
-    if item.dimension is Dimension.LENGTH:
-        return f"{value * 1e6:.2f} µm{at}"
-    if item.dimension is Dimension.FORCE and units is Units.METRIC:
-        return f"{value / 1e3:.1f} kN{at}"
-    if item.dimension is Dimension.PRESSURE and value > 3e7 and units is Units.METRIC:
-        return f"{value / 1e6:.0f} MPa{at}"
-    if item.dimension is Dimension.ROTATION:
-        return f"{value * _RPM:.0f} rpm"
-    return show(value, item.dimension, units, uncertainty=value / 100 or None) + at
 
 
 def _films(check: DutyCheck) -> tuple[Row, ...]:

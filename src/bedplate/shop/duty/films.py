@@ -1,0 +1,112 @@
+"""The film of one bearing at one speed, and which of several is in most need."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import nan
+
+import numpy as np
+
+from bedplate.errors import InputError
+from bedplate.physics.film import BearingFilm, bearing_film, require_bearing
+from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
+
+SETTLED = "settled"
+_NO_CLEARANCE = "no clearance left"
+_NONE = frozenset({"film breaks down", _NO_CLEARANCE})
+"""States in which there is no film; in the others that are not settled nobody can tell."""
+_ALIKE = 1.001
+"""Films that differ by less are the same; the first bearing is named."""
+
+
+@dataclass(frozen=True, slots=True)
+class FilmAt:
+    """The film of one bearing at one speed, with the load that made it."""
+
+    bearing: FilmBearing
+    load: BearingLoad
+    film: BearingFilm
+
+    @property
+    def holds(self) -> bool:
+        """Return True where there is a film that could be computed."""
+        return self.film.state == SETTLED
+
+    @property
+    def is_broken(self) -> bool:
+        """Return True where there is no film; False too where none could be computed."""
+        return self.film.state in _NONE
+
+    @property
+    def unit_load(self) -> float:
+        """Return the greatest load over width times diameter, Pa."""
+        shape = self.bearing.bearing.shape
+        size = np.hypot(self.load.cycle.load[:, 0], self.load.cycle.load[:, 1]).max()
+        return float(size) / (shape.width * shape.diameter)
+
+
+def film_at(bearing: FilmBearing, load: BearingLoad) -> FilmAt:
+    """Return the film of a bearing under a load; without a clearance there is none.
+
+    :raises InputError: the bearing cannot be, and its name with what is wrong
+    """
+    clearance = bearing.bearing.shape.diametral_clearance
+    if clearance <= 0:
+        nothing = np.full(len(load.cycle.load), nan)
+        none = BearingFilm(
+            _NO_CLEARANCE, *(nan,) * 8, clearance, nan, nan, np.stack([nothing] * 2, -1), nothing
+        )
+        return FilmAt(bearing, load, none)
+    try:
+        return FilmAt(bearing, load, bearing_film(bearing.bearing, load.cycle))
+    except InputError as error:
+        raise InputError(wrong_with(bearing, error), hint=error.hint) from error
+
+
+def usable(bearings: Sequence[FilmBearing]) -> tuple[tuple[FilmBearing, ...], list[str]]:
+    """Return the bearings of which a film can be looked at, and what is wrong with the others."""
+    found, wrong = [], []
+    for one in bearings:
+        try:
+            if one.bearing.shape.diametral_clearance > 0:
+                require_bearing(one.bearing)
+        except InputError as error:
+            wrong.append(wrong_with(one, error))
+        else:
+            found.append(one)
+    return tuple(found), wrong
+
+
+def wrong_with(bearing: FilmBearing, error: InputError) -> str:
+    """Return what is wrong with a bearing, with its name."""
+    return f"{bearing.name[:1].upper()}{bearing.name[1:]}: {error.sentence}"
+
+
+def least_film(films: Sequence[FilmAt]) -> FilmAt | None:
+    """Return the bearing with the least film of those that have one, else one without."""
+    held = [one for one in films if one.holds]
+    if not held:
+        return in_need(films)
+    thinnest = min(one.film.least_film for one in held)
+    return next(one for one in held if one.film.least_film <= _ALIKE * thinnest)
+
+
+def in_need(films: Sequence[FilmAt]) -> FilmAt | None:
+    """Return the bearing in most need: without a film, else not told, else with the least film."""
+    if not films:
+        return None
+    broken = [one for one in films if one.is_broken]
+    untold = [one for one in films if not one.holds]
+    return next(iter((*broken, *untold)), None) or least_film(films)
+
+
+def no_film(state: str) -> str:
+    """Return what a state without a film means, in words."""
+    return {
+        "film breaks down": "the film breaks down",
+        "not settled": "the orbit did not settle in the cycles allowed",
+        "heat not balanced": "no film temperature balances the heat",
+        "beyond the oil's data": "the film gets hotter than the oil's data reach",
+        "no clearance left": "there is no clearance left",
+    }.get(state, state)

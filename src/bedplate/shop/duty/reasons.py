@@ -1,0 +1,198 @@
+"""Why a film is the least: when and where it is met, what presses it, how the others differ."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import degrees, isnan, pi
+
+import numpy as np
+
+from bedplate.physics.film import BearingFilm
+from bedplate.quantity import Dimension, Units
+from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
+from bedplate.shop.duty.films import FilmAt, in_need, least_film, no_film
+from bedplate.shop.duty.items import amount
+from bedplate.shop.duty.train import Train
+
+_FULLY_PARTED = 3.0
+"""Film ratio above which asperities hardly touch. Common practice, no source."""
+_WITH_THE_OIL = 0.5
+"""Of half the journal's speed: nearer than this a load turns with the oil. Ours."""
+_NEARLY_ALL = 0.8
+_MOST_NAMES = 3
+"""Bearings without a film that are named; more are counted."""
+
+
+def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: Units) -> str:
+    """Return the sentences that say what a bearing's film is, and what makes it so.
+
+    :param films: of every bearing at that speed
+    """
+    name = f"{one.bearing.name[:1].upper()}{one.bearing.name[1:]}"
+    load, film = one.load, one.film
+    size = np.hypot(load.cycle.load[:, 0], load.cycle.load[:, 1])
+    pressed = f"{amount(one.unit_load, Dimension.PRESSURE, units)} on its projected area"
+    if not one.holds:
+        place = int(np.argmax(size))
+        return (
+            f"{name}: {no_film(film.state)} at {rpm:.0f} rpm, with up to"
+            f" {_force(size[place], units)} of {_gas_or_inertia(load, place)}; {pressed}."
+        )
+    step = load.cycle.period / size.size
+    window = _window(round(film.least_crank_angle / step), size.size)
+    index = window[int(np.argmax(size[window]))]
+    spot = _place_on_shell(film.least_shell_angle, upright=one.bearing.upright)
+    sentence = (
+        f"{name}: {film.least_film * 1e6:.2f} µm at {rpm:.0f} rpm,"
+        f" {_moment(train, one.bearing, film.least_crank_angle)}, on the"
+        f" {spot}. There {_force(size[index], units)} of"
+        f" {_gas_or_inertia(load, index)} press it, {_cause(load, window)}; the most in its cycle"
+        f" is {_force(size.max(), units)}, {pressed}."
+    )
+    return sentence + _against_others(films, one) + _touching(film)
+
+
+def whole_reason(train: Train, films: Sequence[FilmAt], rpm: float, units: Units) -> str:
+    """Return what to know of the films at one speed: those that are not there, then the least."""
+    worst, least = in_need(films), least_film(films)
+    if worst is None or least is None:
+        return ""
+    lacking = [one for one in films if not one.holds]
+    said = [] if not lacking else [why(train, films, worst, rpm, units)]
+    others = [one for one in lacking if one is not worst]
+    if others:
+        said.append(f"Nor is there a film to be told in {_named(others)}.")
+    if least.holds:
+        said.append(why(train, films, least, rpm, units))
+    return " ".join(said)
+
+
+def _named(films: Sequence[FilmAt]) -> str:
+    names = list(dict.fromkeys(one.bearing.name for one in films))
+    if len(names) > _MOST_NAMES:
+        return f"{len(names)} more bearings"
+    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+
+
+def lacking_words(rows: Sequence[tuple[float, Sequence[FilmAt]]]) -> str:
+    """Return which bearings have no film, or none that could be told, at which speeds.
+
+    :param rows: (rpm, films of every bearing)
+    """
+    by_state: dict[str, dict[str, list[FilmAt]]] = {}
+    for rpm, films in rows:
+        for one in films:
+            if not one.holds:
+                speeds = by_state.setdefault(one.film.state, {})
+                speeds.setdefault(f"{rpm:.0f}", []).append(one)
+    said = []
+    for state, speeds in by_state.items():
+        every = [one for films in speeds.values() for one in films]
+        where = _named(every).replace(" more ", " ")
+        begin = no_film(state)
+        said.append(f"{begin[:1].upper()}{begin[1:]} in {where} at {', '.join(speeds)} rpm.")
+    return " ".join(said)
+
+
+def _force(value: float, units: Units) -> str:
+    return amount(float(value), Dimension.FORCE, units)
+
+
+def _window(place: int, count: int) -> list[int]:
+    """Return the steps of the last twelfth of the cycle: what moved the journal there."""
+    return [(place - k) % count for k in range(max(1, round(count / 12)))]
+
+
+def _gas_or_inertia(load: BearingLoad, place: int) -> str:
+    gas = float(np.hypot(*load.gas[place]))
+    rest = float(np.hypot(*(load.cycle.load[place] - load.gas[place])))
+    if gas > 2 * rest:
+        return "gas load"
+    return "inertia load" if rest > 2 * gas else "gas and inertia load together"
+
+
+def _cause(load: BearingLoad, window: list[int]) -> str:
+    """Return what thins the film: the load's size, or that it turns with the oil.
+
+    A load that turns at half the journal's speed in its shell leaves the wedge nothing to carry
+    with (any text on journal bearings: half-frequency whirl); only squeezing holds it.
+    """
+    row = load.cycle.load
+    size = np.hypot(row[:, 0], row[:, 1])
+    direction = np.unwrap(np.arctan2(row[window[::-1], 1], row[window[::-1], 0]))
+    step = load.cycle.period / size.size / load.cycle.crank_speed
+    turning = float(direction[-1] - direction[0]) / (step * max(1, len(window) - 1))
+    half = float(load.cycle.relative_speed[window].mean()) / 2
+    if half and abs(1 - turning / half) < _WITH_THE_OIL:
+        return "turning at about half the journal's speed, where a wedge carries least"
+    if size[window].max() > _NEARLY_ALL * size.max():
+        return "near the greatest of its cycle"
+    return "less than its greatest, but lasting"
+
+
+def _moment(train: Train, bearing: FilmBearing, angle: float) -> str:
+    """Return when it is met: after firing of its own cylinder, or of the nearest one."""
+    if bearing.kind == "rod":
+        place = train.labels.index(bearing.number)
+        label = bearing.number
+    else:
+        at = train.mains[train.main_labels.index(bearing.number)]
+        near = np.abs(train.layout.position - at)
+        beside = np.flatnonzero(near < near.min() + 0.6 * _pitch(train))
+        after = [float(np.mod(angle - train.firing[k], train.cycle)) for k in beside]
+        place = int(beside[int(np.argmin(after))])
+        label = train.labels[place]
+    after_firing = degrees(float(np.mod(angle - train.firing[place], train.cycle)))
+    return f"{after_firing:.0f}° after cylinder {label} fires"
+
+
+def _pitch(train: Train) -> float:
+    places = np.unique(np.round(train.layout.position, 6))
+    return float(np.diff(places).max()) if places.size > 1 else 1.0
+
+
+def _place_on_shell(angle: float, *, upright: bool) -> str:
+    """Return where on the shells an angle from the top lies."""
+    turned = degrees((angle + pi) % (2 * pi) - pi)
+    if upright:
+        way = "with" if turned > 0 else "against"
+        return f"half shell {way} the rotation from the top of the split, {abs(turned):.0f}° on"
+    half = "upper" if abs(turned) <= 90 else "lower"
+    from_crown = abs(turned) if half == "upper" else 180 - abs(turned)
+    if from_crown < 2:
+        return f"crown of the {half} shell"
+    leading = (turned > 0) == (half == "upper")
+    way = "with" if leading else "against"
+    return f"{half} shell, {from_crown:.0f}° from its crown {way} the rotation"
+
+
+def _against_others(films: Sequence[FilmAt], least: FilmAt) -> str:
+    """Return how it differs from the bearing of its kind with the greatest film."""
+    alike = [one for one in films if one.bearing.kind == least.bearing.kind and one.holds]
+    best = max(alike, key=lambda one: one.film.least_film)
+    if best.film.least_film < 1.02 * least.film.least_film:
+        return f" All {least.bearing.kind} bearings are alike to 2 %."
+    reasons = []
+    if least.unit_load > 1.05 * best.unit_load:
+        reasons.append(f"{100 * (least.unit_load / best.unit_load - 1):.0f} % more load")
+    gap = best.film.clearance - least.film.clearance
+    if abs(gap) > 0.5e-6:
+        word = "less" if gap > 0 else "more"
+        reasons.append(f"{abs(gap) * 1e6:.1f} µm {word} clearance when hot")
+    if least.film.film_temperature > best.film.film_temperature + 2:
+        hotter = least.film.film_temperature - best.film.film_temperature
+        reasons.append(f"{hotter:.0f} K more in the film")
+    if not reasons:
+        reasons.append("its load turns and lasts otherwise over the cycle")
+    return (
+        f" {best.bearing.name[:1].upper()}{best.bearing.name[1:]} keeps"
+        f" {best.film.least_film * 1e6:.2f} µm; here: {', '.join(reasons)}."
+    )
+
+
+def _touching(film: BearingFilm) -> str:
+    if isnan(film.film_ratio):
+        return ""
+    words = "" if film.film_ratio >= _FULLY_PARTED else ": the surfaces are not fully parted"
+    words = words if film.film_ratio >= 1 else ": the surfaces touch"
+    return f" Film over roughness {film.film_ratio:.1f}{words}."
