@@ -21,7 +21,7 @@ from bedplate.record import (
     Reading,
     Typed,
 )
-from bedplate.shop.offers import GAUGE_OFFERS
+from bedplate.shop.offers import gauge_offers
 from bedplate.shop.typed import Stamp
 
 if TYPE_CHECKING:
@@ -38,7 +38,8 @@ _FORM = 0.8e-6
 _HAND = 0.4e-6
 """m: standard deviation of the invented hands."""
 
-_PLAIN = GAUGE_OFFERS["depth gauge"]
+_OFFERS = gauge_offers(Units.METRIC)
+_PLAIN = _OFFERS["depth gauge"]
 """Figures for a kind of gauge that nothing is offered for."""
 
 _FINE = {"outside micrometer": "0.002 mm", "bore gauge": "0.001 mm", "ball micrometer": "0.002 mm"}
@@ -115,7 +116,7 @@ class _Bench:
         if "bore gauge" in kinds:
             kinds["outside micrometer"] = None
         for kind in kinds:
-            offer = GAUGE_OFFERS.get(kind, _PLAIN)
+            offer = _OFFERS.get(kind, _PLAIN)
             fine = kind in _FINE
             yield GaugeRegistered(
                 **self.stamp(),
@@ -141,7 +142,7 @@ class _Bench:
 
     def measure(self, feature: Feature, repeats: int) -> Iterator[AnyEntry]:
         size = self.true_size(feature)
-        comparator = GAUGE_OFFERS.get(feature.gauge, _PLAIN).comparator
+        comparator = _OFFERS.get(feature.gauge, _PLAIN).comparator
         setting = ""
         if comparator:
             zero = self._rounded(feature.nominal or size)

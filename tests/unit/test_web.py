@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 
 import pytest
 from starlette.testclient import TestClient
 from tests.browser.benches import BY, start
 
+from bedplate.engine import examples
+from bedplate.errors import EntryError
+from bedplate.quantity import Dimension, Units, parse
+from bedplate.shop.offers import gauge_offers
 from bedplate.web.app import create_app
 from bedplate.web.guard import FORM_LIMIT, POLICY, READING_LIMIT
 from bedplate.workshop import Workshop
@@ -305,3 +310,43 @@ def test_readings_come_from_a_file_all_or_none(client, shop):
     assert taken.json()["number"] == count + 1
     none = client.post(url, data={"by": BY}, headers=JSON)
     assert "No file of readings" in none.json()["sentence"]
+
+
+def test_gauges_are_offered_in_the_units_of_the_engine(client, shop):
+    shop.start(examples()["v8"], by=BY, build="inches")
+    for build, unit, other in (("kestrel", "mm", "in"), ("inches", "in", "mm")):
+        text = client.get(f"/builds/{build}/gauges").text
+        offered = re.findall(r'data-(?:resolution|uncertainty|repeatability)="([^"]+)"', text)
+        assert len(offered) == 27
+        assert all(figure.endswith(f" {unit}") for figure in offered), build
+        assert not any(figure.endswith(f" {other}") for figure in offered)
+
+
+def test_a_figure_that_is_missing_is_offered_in_the_units_the_gauge_reads_in(shop):
+    shop.start(examples()["v8"], by=BY, build="inches")
+    kind = {"gauge_kind": "bore gauge", "resolution": "0.0001 in", "repeatability": "0.00005 in"}
+    with pytest.raises(EntryError) as raised:
+        shop.register_gauge("inches", "dbg", by=BY, expanded_uncertainty="", **kind)
+    assert "0.00006 in; type it to use it" in raised.value.hint
+    with pytest.raises(EntryError) as raised:
+        shop.register_gauge("inches", "dbg", by=BY, expanded_uncertainty="", reads_in="mm", **kind)
+    assert "0.0015 mm; type it to use it" in raised.value.hint
+    # The turn of a dial, from which a slip of one turn is known.
+    form = {"gauge": "mic2", "gauge_kind": "outside micrometer", "reads_in": "in", "by": BY,
+            "resolution": "0.0001 in", "expanded_uncertainty": "0.0001 in",
+            "repeatability": "0.00005 in"}  # fmt: skip
+    app = TestClient(create_app(shop, allowed_hosts=["bench"]), base_url="http://bench")
+    answer = app.post("/builds/kestrel/gauges", data=form, headers={"origin": "http://bench"})
+    assert answer.status_code == 200
+    assert shop.state("kestrel").gauges["mic2"].gauge.dial_turn.text == "0.025 in"
+
+
+@pytest.mark.parametrize("offer", [o for u in Units for o in gauge_offers(u).values()])
+def test_what_is_offered_for_a_gauge_is_what_its_twin_in_other_units_has(offer):
+    """An inch gauge and a metric one of a kind are as good as each other, steps apart."""
+    twin = gauge_offers(Units.METRIC)[offer.kind]
+    for name in ("expanded_uncertainty", "repeatability"):
+        ours, theirs = (parse(getattr(one, name), Dimension.LENGTH).value for one in (offer, twin))
+        assert ours == pytest.approx(theirs, rel=0.08)
+    assert offer.comparator == twin.comparator
+    assert parse(offer.resolution, Dimension.LENGTH).value > 0

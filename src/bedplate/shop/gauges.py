@@ -6,11 +6,12 @@ from typing import Required, TypedDict
 
 from bedplate.errors import EntryError
 from bedplate.metrology import Doubt, setting_doubts
-from bedplate.quantity import Dimension, parse
+from bedplate.metrology.doubts import units_of
+from bedplate.quantity import Dimension, Units, parse
 from bedplate.record.entries import ComparatorSet, GaugeRegistered, Numbered
 from bedplate.shop.facts import Facts
 from bedplate.shop.model import GaugeState
-from bedplate.shop.offers import GAUGE_OFFERS
+from bedplate.shop.offers import GaugeOffer, gauge_offers
 from bedplate.shop.typed import (
     SLUG,
     Stamp,
@@ -43,8 +44,10 @@ class GaugeFigures(TypedDict, total=False):
     source: str
 
 
-def registration(stamp: Stamp, gauge: str, figures: GaugeFigures) -> GaugeRegistered:
+def registration(stamp: Stamp, gauge: str, figures: GaugeFigures, units: Units) -> GaugeRegistered:
     """Return the entry that registers a gauge.
+
+    :param units: of the engine, in which usual figures are offered unless the gauge reads in others
 
     :raises InputError: a figure is missing, is no length, or makes no sense
     """
@@ -60,7 +63,7 @@ def registration(stamp: Stamp, gauge: str, figures: GaugeFigures) -> GaugeRegist
     if not _LEAST_COVERAGE <= coverage <= _MOST_COVERAGE:
         sentence = f"A coverage factor of {coverage:g} is not usable."
         raise EntryError(sentence, hint="Calibration sheets use k = 2, seldom 3.")
-    offer = GAUGE_OFFERS.get(kind)
+    offer = usual_figures(kind, reads_in, units)
     comparator = figures.get("comparator")
     bias, turn = figures.get("bias", ""), figures.get("dial_turn", "")
     expansion = figures.get("expansion", "")
@@ -94,6 +97,15 @@ def registration(stamp: Stamp, gauge: str, figures: GaugeFigures) -> GaugeRegist
         due=typed_day(figures.get("due", ""), "due"),
         source=figures.get("source", ""),
     )
+
+
+def usual_figures(kind: str, reads_in: str, units: Units) -> GaugeOffer | None:
+    """Return what is usual for a kind of gauge, in the units that it reads in.
+
+    :param reads_in: unit of a bare number of the gauge, '' if none
+    :param units: of the engine, for a gauge that says none
+    """
+    return gauge_offers(units_of("1", reads_in) if reads_in else units).get(kind)
 
 
 def gauge_states(facts: Facts) -> dict[str, GaugeState]:

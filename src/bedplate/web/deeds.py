@@ -134,16 +134,17 @@ class Deeds:
 
     def gauge(self, sent: Sent) -> Response:
         """Register a gauge."""
-        from bedplate.shop.offers import GAUGE_OFFERS
+        from bedplate.shop.gauges import usual_figures
 
-        offer = GAUGE_OFFERS.get(sent["gauge_kind"])
+        kind, reads_in = sent["gauge_kind"].strip(), sent["reads_in"].strip()
+        offer = usual_figures(kind, reads_in, self._workshop.state(sent.build).units)
         comparator = {"yes": True, "no": False}.get(sent["comparator"])
         receipt = self._workshop.register_gauge(
-            sent.build, sent["gauge"].strip(), by=sent.by, gauge_kind=sent["gauge_kind"].strip(),
+            sent.build, sent["gauge"].strip(), by=sent.by, gauge_kind=kind,
             name=sent["name"].strip(), resolution=sent["resolution"],
             expanded_uncertainty=sent["expanded_uncertainty"],
             repeatability=sent["repeatability"], comparator=comparator,
-            reads_in=sent["reads_in"].strip(), bias=sent["bias"].strip(),
+            reads_in=reads_in, bias=sent["bias"].strip(),
             coverage=_coverage(sent["coverage"]),
             dial_turn=sent["dial_turn"].strip() or (offer.dial_turn if offer else ""),
             calibrated=sent["calibrated"], due=sent["due"], source=sent["source"].strip(),

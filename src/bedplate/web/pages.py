@@ -122,13 +122,13 @@ class Pages:
 
     def gauges(self, request: Request) -> Response:
         """Show the register of gauges."""
-        from bedplate.shop.offers import GAUGE_OFFERS
+        from bedplate.shop.offers import gauge_offers
 
         state = self._state(request)
         others = [b for b in self._workshop.builds() if b.build != state.build]
         return page(
             request, "gauges.html", state=state, gauges=gauge_views(state), others=others,
-            offers=GAUGE_OFFERS, tab="gauges",
+            offers=gauge_offers(state.units), tab="gauges",
         )  # fmt: skip
 
     def book(self, request: Request) -> Response:

@@ -29,7 +29,8 @@ class Measuring(Core):
         """
         from bedplate.shop.gauges import registration
 
-        return self._append(build, registration(self._stamp(id, by), gauge, figures))
+        units = self.state(build).units
+        return self._append(build, registration(self._stamp(id, by), gauge, figures, units))
 
     def set_comparator(
         self,
