@@ -23,9 +23,8 @@ from bedplate.physics.mobility import (
     LoadCycle,
     journal_orbit,
     kernel_cycle,
-    kernel_groove,
-    kernel_rates,
-    kernel_tables,
+    kernel_rate,
+    kernel_shell,
     start,
 )
 from bedplate.physics.oil import oil_of_grade
@@ -187,18 +186,16 @@ def by_scipy(loads: LoadCycle, laps: int, tolerance: float, *, short: bool) -> f
     from bedplate.physics._orbit_kernels import motion
 
     load, spin, step = kernel_cycle(loads)
-    rates = kernel_rates(_SHAPE, _VISCOSITY, loads.crank_speed)
-    plain, lands, _, _ = kernel_tables(_SHAPE)
-    groove, turn = kernel_groove(_SHAPE), _STEPS * step
+    rate = kernel_rate(_SHAPE, _VISCOSITY, loads.crank_speed)
+    (shell, _), turn = kernel_shell(_SHAPE, short=short), _STEPS * step
     places = np.arange(_STEPS + 1) * step
     u, v = np.append(load[:, 0], load[0, 0]), np.append(load[:, 1], load[0, 1])
 
     def right(t: float, e: Array) -> tuple[float, float]:
         here = t % turn
         return motion(
-            e[0], e[1], np.interp(here, places, u), np.interp(here, places, v), spin[0], rates,
-            plain, lands, groove, int(short),
-        )  # fmt: skip
+            e[0], e[1], np.interp(here, places, u), np.interp(here, places, v), spin[0], rate, shell
+        )
 
     last = np.arange(_STEPS) * step + (laps - 1) * turn
     found = solve_ivp(

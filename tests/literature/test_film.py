@@ -127,7 +127,7 @@ def test_the_orbit_is_the_one_of_its_own_clearance_and_viscosity():
 
 
 def test_oil_of_the_kernel_is_the_oil():
-    _, _, liquid, _, _ = _constants(BEARING, LOADS)
+    liquid = _constants(BEARING, LOADS)[2]
     for celsius in (20.0, 90.0, 140.0):
         for rate in (0.0, 3e5, 4e6):
             viscosity, capacity = oil_at(celsius + 273.15, rate, liquid)

@@ -13,16 +13,15 @@ from bedplate.errors import InputError
 from bedplate.physics import make_maps
 from bedplate.physics._orbit_kernels import motion
 from bedplate.physics._reynolds_kernels import full_orbit
+from bedplate.physics.map_tables import spline_tables
 from bedplate.physics.mobility import (
     BearingShape,
     LoadCycle,
     journal_orbit,
     kernel_cycle,
-    kernel_groove,
-    kernel_rates,
-    kernel_tables,
+    kernel_rate,
+    kernel_shell,
     mobility,
-    spline_tables,
 )
 from bedplate.physics.reynolds import _lines, film_mobility, mesh_across, steady_bearing
 from bedplate.physics.short_bearing import short_mobility, short_steady_bearing
@@ -191,11 +190,11 @@ def test_pure_squeeze_closed_form():
     # Booker's fit: t/τ = (π/3)[(1 − ε)^−1.5 − 1], τ = μRL³/(Wc²): 32.068097 from 0 to 0.9. The
     # kernel's right side is integrated by a general integrator; its own stepper is met elsewhere.
     shape, viscosity, speed, load = BearingShape(0.05, 0.02, 50e-6), 0.01, 100.0, 5000.0
-    rates = kernel_rates(shape, viscosity, speed)
-    plain, lands, _, _ = kernel_tables(shape)
+    rate = kernel_rate(shape, viscosity, speed)
+    shell, _ = kernel_shell(shape, short=True)
 
     def right(_, e):
-        return motion(e[0], e[1], load, 0.0, 0.0, rates, plain, lands, (0.0, 0.0), 1)
+        return motion(e[0], e[1], load, 0.0, 0.0, rate, shell)
 
     def reached(_, e):
         return e[0] - 0.9
@@ -235,18 +234,6 @@ def test_least_film_of_the_full_solution(ratio, clearance, speed, gas, inertia, 
     assert np.abs(found.film / film - 1).max() < 5e-3
 
 
-def test_least_film_in_a_half_grooved_shell():
-    # The same with a groove over the upper half. Between the halves our choice is rough, so the
-    # least film is held to 3 %, and the film elsewhere in the cycle only to half of itself.
-    shape = BearingShape(0.055, 0.022, 45e-6, 0.003, pi / 2, pi)
-    whole = cycle(450.0, 18e3, 4e3)
-    loads = LoadCycle(whole.load[::4], whole.relative_speed[::4], 450.0, 4 * pi)
-    found = journal_orbit(shape, loads, 0.008)
-    film = full_film(shape, loads, 0.008, found.position, around=72, across=25, laps=1)
-    assert found.least_film == pytest.approx(film.min(), rel=0.03)
-    assert np.abs(found.film / film - 1).max() < 0.5
-
-
 @pytest.mark.parametrize(("ratio", "clearance", "speed", "gas", "inertia", "viscosity"), CASES)
 @pytest.mark.parametrize("short", [False, True])
 def test_the_stepper_by_a_general_integrator(
@@ -263,15 +250,14 @@ def test_the_stepper_by_a_general_integrator(
 
 def by_scipy(shape, loads, viscosity, begin, *, short, rtol, method="LSODA"):
     load, spin, step = kernel_cycle(loads)
-    rates = kernel_rates(shape, viscosity, loads.crank_speed)
-    plain, lands, _, _ = kernel_tables(shape)
-    groove = kernel_groove(shape)
+    rate = kernel_rate(shape, viscosity, loads.crank_speed)
+    shell, _ = kernel_shell(shape, short=short)
     places = np.arange(load.shape[0] + 1) * step
     closed = np.vstack((load, load[:1]))
 
     def right(t, e):
         u, v = np.interp(t, places, closed[:, 0]), np.interp(t, places, closed[:, 1])
-        return motion(e[0], e[1], u, v, spin[0], rates, plain, lands, groove, int(short))
+        return motion(e[0], e[1], u, v, spin[0], rate, shell)
 
     begun = time.perf_counter()
     found = solve_ivp(

@@ -3,9 +3,10 @@
 Symbols: e = (x, y) eccentricity over the radial clearance in the shell's frame; W = (u, v) load in
 N; λ = (c/R)²/(μLDω) turns it into motion per rad of crank; σ = ω̄/ω, ω̄ half the journal's speed in
 the shell. Then de/dθ = λ|W| M(e, W/|W|) + σ ẑ×e. A map is a table of cubic B-spline coefficients
-over ln(1 − ε) (rows) and the load angle s (columns), two quantities deep. ξ, η: e along and across
-the load. Three stages of order 3 with an error of order 2 (Bogacki and Shampine, Appl. Math. Lett.
-2 (1989) 321), the last stage the first of the next step; the load is straight between its nodes.
+over ln(1 − ε) (rows) and the load angle s (columns), two quantities deep; of a half-grooved shell
+over the place of its groove's end too (layers). ξ, η: e along and across the load. Three stages of
+order 3 with an error of order 2 (Bogacki and Shampine, Appl. Math. Lett. 2 (1989) 321), the last
+stage the first of the next step; the load is straight between its nodes.
 """
 
 from __future__ import annotations
@@ -19,7 +20,9 @@ from bedplate.physics._compiled import kernel
 
 Array = NDArray[np.float64]
 Marks = NDArray[np.bool_]
-Tables = tuple[Array, Array, Array, Array]
+Shell = tuple[Array, Array, float, float, int]
+"""Map of a plain shell or of lands; map of a half-grooved one, empty where it is none; cosine and
+sine of where the groove begins; 1 for Booker's fit of the short bearing."""
 Bearing = tuple[float, float, float, float, float, float, float, float, float]
 THINNEST = 1e-3
 """Least film over clearance that the maps hold; below it the film has broken down."""
@@ -88,6 +91,96 @@ def map_mobility(along: float, across: float, table: Array) -> tuple[float, floa
 
 
 @kernel
+def cubes(part: float) -> tuple[float, float, float, float]:
+    """Return six times the cubic B-splines of four nodes, a part of a step past the second."""
+    r = 1.0 - part
+    return (
+        r * r * r,
+        (3.0 * part - 6.0) * part * part + 4.0,
+        (3.0 * r - 6.0) * r * r + 4.0,
+        part * part * part,
+    )
+
+
+@kernel
+def deep_spline(place: tuple[float, float, float], table: Array) -> tuple[float, float]:
+    """Return the two quantities of a half-grooved shell at a place between its nodes."""
+    i = min(max(int(place[0]), 0), table.shape[0] - 4)
+    j = min(max(int(place[1]), 0), table.shape[1] - 4)
+    k = min(max(int(place[2]), 0), table.shape[2] - 4)
+    a, b, c = cubes(place[0] - i), cubes(place[1] - j), cubes(place[2] - k)
+    first = second = 0.0
+    for p in range(4):
+        for q in range(4):
+            line = table[i + p, j + q]
+            weight = a[p] * b[q]
+            first += weight * (
+                c[0] * line[k, 0] + c[1] * line[k + 1, 0]
+                + c[2] * line[k + 2, 0] + c[3] * line[k + 3, 0]
+            )  # fmt: skip
+            second += weight * (
+                c[0] * line[k, 1] + c[1] * line[k + 1, 1]
+                + c[2] * line[k + 2, 1] + c[3] * line[k + 3, 1]
+            )  # fmt: skip
+    return first / 216.0, second / 216.0
+
+
+@kernel
+def mean_angle(cosine: float, sine: float, wide: float, narrow: float) -> float:
+    """Return the mean of an angle and of Sommerfeld's; cosine and sine times anything above 0.
+
+    The sum of atan t and atan kt, t = tan φ/2; wide² = 1 + ε, narrow² = 1 − ε.
+    """
+    size = sqrt(cosine * cosine + sine * sine)
+    angle = atan2(abs(sine) * (wide + narrow), (size + cosine) * narrow - (size - cosine) * wide)
+    return angle if sine >= 0.0 else -angle
+
+
+@kernel
+def place_in_deep(
+    x: float, y: float, cosine: float, sine: float, shell: Shell
+) -> tuple[float, float, float, float]:
+    """Return row, column and layer of a place under a load in a direction, and ±1.
+
+    −1 where the mirror image is meant: there mobility across the load changes its sign.
+    """
+    table, begin_x, begin_y = shell[1], shell[2], shell[3]
+    size = min(sqrt(x * x + y * y), 1.0 - 1e-4)
+    if size < 1e-9:
+        # Any direction will do where there is none.
+        x, y = cosine, sine
+    load_x, load_y = x * cosine + y * sine, x * sine - y * cosine
+    groove_x, groove_y = x * begin_x + y * begin_y, x * begin_y - y * begin_x
+    mirror = 1.0
+    if groove_x < 0.0:
+        groove_x, load_y, mirror = -groove_x, -load_y, -1.0
+    wide, narrow = sqrt(1.0 + size), sqrt(1.0 - size)
+    load_angle = mean_angle(load_x, load_y, wide, narrow)
+    groove_angle = mean_angle(groove_x, groove_y, wide, narrow)
+    quarter = atan2(wide + narrow, narrow - wide)
+    rows, columns, layers = table.shape[0] - 3, table.shape[1] - 3, table.shape[2] - 3
+    column = (load_angle / pi + 1.0) * 0.5 * columns - 0.5
+    return (
+        log(1.0 - size) / _LN_THINNEST * rows,
+        column if column >= 0.0 else column + columns,
+        (groove_angle / quarter + 1.0) * 0.5 * layers,
+        mirror,
+    )
+
+
+@kernel
+def grooved_mobility(
+    x: float, y: float, cosine: float, sine: float, shell: Shell
+) -> tuple[float, float]:
+    """Return the mobility of a half-grooved shell along and across the load, times (L/D)²."""
+    row, column, layer, mirror = place_in_deep(x, y, cosine, sine, shell)
+    first, second = deep_spline((row, column, layer), shell[1])
+    left = max(1.0 - x * cosine - y * sine, 1e-4)
+    along = exp(first) * left * sqrt(left)
+    return along, mirror * second * along
+
+
+@kernel
 def short_motion(along: float, across: float) -> tuple[float, float]:
     """Return Booker's fit of the short bearing's mobility, times (L/D)²."""
     left = max(1.0 - along, 1e-4)
@@ -96,49 +189,20 @@ def short_motion(along: float, across: float) -> tuple[float, float]:
 
 
 @kernel
-def grooved_share(x: float, y: float, u: float, v: float, groove: tuple[float, float]) -> float:
-    """Return how far the loaded part of the film lies in a groove's arc: 0 outside, 1 within.
-
-    groove: its middle and half its extent. The pressed arc is taken about the load, as wide as the
-    thin part of the film: a choice of ours, held against full solves of half-grooved bearings.
-    """
-    if groove[1] <= 0.0:
-        return 0.0
-    if groove[1] >= pi:
-        return 1.0
-    apart = abs((atan2(v, u) - groove[0] + pi) % (2.0 * pi) - pi)
-    left = 1.0 - min(sqrt(x * x + y * y), 1.0)
-    reach = min(0.2 + 1.4 * sqrt(left), 1.2)
-    return min(max(0.5 + 0.5 * (groove[1] - apart) / reach, 0.0), 1.0)
-
-
-@kernel
 def motion(
-    x: float,
-    y: float,
-    u: float,
-    v: float,
-    spin: float,
-    rates: tuple[float, float],
-    plain: Array,
-    lands: Array,
-    groove: tuple[float, float],
-    short: int,
+    x: float, y: float, u: float, v: float, spin: float, rate: float, shell: Shell
 ) -> tuple[float, float]:
-    """Return de/dθ under the load (u, v); rates are λ/(L/D)² of the plain part and of the lands."""
+    """Return de/dθ under the load (u, v); rate is λ/(L/D)² of the shell, or of its lands."""
     size = sqrt(u * u + v * v)
     if size == 0.0:
         return -spin * y, spin * x
     cosine, sine = u / size, v / size
-    along, across = x * cosine + y * sine, y * cosine - x * sine
-    share = grooved_share(x, y, u, v, groove)
-    p = q = 0.0
-    if share < 1.0:
-        p, q = short_motion(along, across) if short else map_mobility(along, across, plain)
-        p, q = (1.0 - share) * rates[0] * size * p, (1.0 - share) * rates[0] * size * q
-    if share > 0.0:
-        a, b = short_motion(along, across) if short else map_mobility(along, across, lands)
-        p, q = p + share * rates[1] * size * a, q + share * rates[1] * size * b
+    if shell[1].shape[0]:
+        p, q = grooved_mobility(x, y, cosine, sine, shell)
+    else:
+        along, across = x * cosine + y * sine, y * cosine - x * sine
+        p, q = short_motion(along, across) if shell[4] else map_mobility(along, across, shell[0])
+    p, q = rate * size * p, rate * size * q
     return p * cosine - q * sine - spin * y, p * sine + q * cosine + spin * x
 
 
@@ -168,11 +232,8 @@ def one_step(
     load: Array,
     spin: Array,
     step: float,
-    rates: tuple[float, float],
-    plain: Array,
-    lands: Array,
-    groove: tuple[float, float],
-    short: int,
+    rate: float,
+    shell: Shell,
 ) -> tuple[float, float, float, float, float, float]:
     """Try a step of h nodes; return e and de/dθ at its end, the film left, and the error over it.
 
@@ -180,15 +241,13 @@ def one_step(
     """
     d = h * step
     u, v, w = forces(load, spin, place + 0.5 * h)
-    px, py = motion(x + 0.5 * d * kx, y + 0.5 * d * ky, u, v, w, rates, plain, lands, groove, short)
+    px, py = motion(x + 0.5 * d * kx, y + 0.5 * d * ky, u, v, w, rate, shell)
     u, v, w = forces(load, spin, place + 0.75 * h)
-    qx, qy = motion(
-        x + 0.75 * d * px, y + 0.75 * d * py, u, v, w, rates, plain, lands, groove, short
-    )
+    qx, qy = motion(x + 0.75 * d * px, y + 0.75 * d * py, u, v, w, rate, shell)
     nx = x + d * (2.0 * kx + 3.0 * px + 4.0 * qx) / 9.0
     ny = y + d * (2.0 * ky + 3.0 * py + 4.0 * qy) / 9.0
     u, v, w = forces(load, spin, place + h)
-    sx, sy = motion(nx, ny, u, v, w, rates, plain, lands, groove, short)
+    sx, sy = motion(nx, ny, u, v, w, rate, shell)
     ex = d * (-5.0 * kx + 6.0 * px + 8.0 * qx - 9.0 * sx) / 72.0
     ey = d * (-5.0 * ky + 6.0 * py + 8.0 * qy - 9.0 * sy) / 72.0
     left = 1.0 - sqrt(nx * nx + ny * ny)
@@ -268,11 +327,8 @@ def orbit(
     load: Array,
     spin: Array,
     step: float,
-    rates: tuple[float, float],
-    plain: Array,
-    lands: Array,
-    groove: tuple[float, float],
-    short: int,
+    rate: float,
+    shell: Shell,
     most_laps: int,
     path: Array,
     broken: Marks,
@@ -286,10 +342,10 @@ def orbit(
     x, y = path[0, 0], path[0, 1]
     place, h, missing, since, laps = 0.0, 1.0, 1e9, 0, 0
     starts, changes = np.zeros((4, 2)), np.full(n, 1e9)
-    kx, ky = motion(x, y, load[0, 0], load[0, 1], spin[0], rates, plain, lands, groove, short)
+    kx, ky = motion(x, y, load[0, 0], load[0, 1], spin[0], rate, shell)
     while place < most_laps * n:
         nx, ny, sx, sy, left, error = one_step(
-            x, y, kx, ky, place, h, load, spin, step, rates, plain, lands, groove, short
+            x, y, kx, ky, place, h, load, spin, step, rate, shell
         )
         stands = left > 0.0 and error <= 1.0
         if not stands and h > 1e-5:
@@ -321,8 +377,28 @@ def orbit(
                 place, again, changes[:], path[0, 0], path[0, 1] = float(laps * n), True, 1e9, x, y
         if again:
             u, v, w = forces(load, spin, place)
-            kx, ky = motion(x, y, u, v, w, rates, plain, lands, groove, short)
+            kx, ky = motion(x, y, u, v, w, rate, shell)
     return most_laps, missing
+
+
+@kernel
+def pressed_out(
+    x: float, y: float, cosine: float, sine: float, land_share: float, shell: Shell, more: Shell
+) -> tuple[float, float]:
+    """Return peak pressure over the load's, and flow out of both ends over R L and the velocity.
+
+    shell and more hold the mobility and these two. land_share: lands over width, 1 without groove.
+    """
+    if shell[1].shape[0]:
+        row, column, layer, _ = place_in_deep(x, y, cosine, sine, shell)
+        peak, flow = deep_spline((row, column, layer), more[1])
+        return exp(peak), exp(flow)
+    along, across = x * cosine + y * sine, y * cosine - x * sine
+    row, column = place_in_map(along, across, shell[0])
+    peak, flow = spline(row, column, more[0])
+    # Of what the lands press out, half goes back into the groove.
+    out = 1.0 if land_share == 1.0 else 0.5 * land_share
+    return exp(peak) / land_share, out * exp(flow)
 
 
 @kernel
@@ -330,19 +406,17 @@ def orbit_figures(
     path: Array,
     load: Array,
     spin: Array,
-    rates: tuple[float, float],
-    tables: Tables,
-    groove: tuple[float, float],
+    rate: float,
+    shell: Shell,
+    more: Shell,
     land_share: float,
-    short: int,
     figures: Array,
 ) -> None:
     """Fill, for each node: film, peak pressure over load, flow, shear and squeeze.
 
     Columns: least film over c; peak pressure times LD over load; side flow over cωRL; 1/√(1 − ε²)
-    times (2σ)²; and W·de/dθ without the turning of the frame, in N. land_share: lands over width.
+    times (2σ)²; and W·de/dθ without the turning of the frame, in N.
     """
-    plain, lands, plain_more, lands_more = tables
     for k in range(path.shape[0]):
         x, y, u, v = path[k, 0], path[k, 1], load[k, 0], load[k, 1]
         square = x * x + y * y
@@ -352,16 +426,10 @@ def orbit_figures(
         figures[k, 3] = (2.0 * spin[k]) ** 2 / sqrt(1.0 - square)
         if size == 0.0:
             continue
-        p, q = motion(x, y, u, v, 0.0, rates, plain, lands, groove, short)
-        along, across = (x * u + y * v) / size, (y * u - x * v) / size
-        share = grooved_share(x, y, u, v, groove)
-        row, column = place_in_map(along, across, plain)
-        peak, flow = spline(row, column, plain_more)
-        peak_lands, flow_lands = spline(row, column, lands_more)
-        figures[k, 1] = (1.0 - share) * exp(peak) + share * exp(peak_lands) / land_share
-        # Of what the lands press out, half goes back into the groove.
-        out = (1.0 - share) * exp(flow) + share * 0.5 * land_share * exp(flow_lands)
-        figures[k, 2] = out * sqrt(p * p + q * q)
+        p, q = motion(x, y, u, v, 0.0, rate, shell)
+        peak, flow = pressed_out(x, y, u / size, v / size, land_share, shell, more)
+        figures[k, 1] = peak
+        figures[k, 2] = flow * sqrt(p * p + q * q)
         figures[k, 4] = u * p + v * q
 
 
@@ -426,9 +494,9 @@ def heat_turn(
     viscosity: float,
     clearance: float,
     bearing: Bearing,
-    rates: tuple[float, float],
-    tables: Tables,
-    short: int,
+    rate: float,
+    shell: Shell,
+    more: Shell,
     figures: Array,
 ) -> tuple[float, float, float]:
     """Return mean power loss, mean flow out, and the mean shear factor 1/√(1 − ε²)."""
@@ -436,7 +504,7 @@ def heat_turn(
         bearing[0], bearing[1], bearing[2], bearing[3], bearing[4], bearing[5],
     )  # fmt: skip
     groove = (bearing[6], bearing[7])
-    orbit_figures(path, load, spin, rates, tables, groove, lands, short, figures)
+    orbit_figures(path, load, spin, rate, shell, more, lands, figures)
     arc, whole, shear = feed_shape(path, groove)
     radius, gap = 0.5 * diameter, 0.5 * clearance
     rubbed = figures[:, 3].mean() * crank**2 * 2.0 * pi * viscosity * radius**3 * width / gap
@@ -450,14 +518,13 @@ def heat_turn(
 
 
 @kernel
-def rates_of(clearance: float, viscosity: float, bearing: Bearing) -> tuple[float, float]:
-    """Return λ/(L/D)² of the plain part and of the lands."""
-    diameter, width, carrying = bearing[1], bearing[2], bearing[2] * bearing[3]
+def rate_of(clearance: float, viscosity: float, bearing: Bearing, half: int) -> float:
+    """Return λ/(L/D)² of the shell: of the whole width, or of two lands grooved all round."""
+    diameter, width = bearing[1], bearing[2]
     squeeze = (clearance / diameter) ** 2 / (viscosity * bearing[0])
-    if bearing[3] == 1.0:
-        rate = squeeze * diameter / width**3
-        return rate, rate
-    return squeeze * diameter / width**3, squeeze * diameter * 4.0 / carrying**3
+    if half:
+        return squeeze * diameter / width**3
+    return squeeze * diameter * (1.0 if bearing[3] == 1.0 else 4.0) / (width * bearing[3]) ** 3
 
 
 @kernel
@@ -487,8 +554,8 @@ def film_case(
     growth: tuple[float, float, float],
     liquid: tuple[float, float, float, float, float],
     reach: tuple[float, float],
-    tables: Tables,
-    short: int,
+    shell: Shell,
+    more: Shell,
     first_rise: float,
     path: Array,
     figures: Array,
@@ -503,7 +570,7 @@ def film_case(
     pressure, its step, flow, power, film temperature, hot clearance, viscosity, laps.
     """
     broken = np.zeros(load.shape[0], np.bool_)
-    groove, supply = (bearing[6], bearing[7]), case[2]
+    supply, half = case[2], int(shell[1].shape[0] > 0)
     temperature, shear, laps = supply + first_rise, 1.3, 0
     mean_spin = np.abs(spin).mean()
     state = UNBALANCED
@@ -518,19 +585,17 @@ def film_case(
         if not reach[0] <= temperature <= reach[1]:
             state = BEYOND_OIL
             break
-        rate = 2.0 * mean_spin * bearing[0] * bearing[1] / clearance * shear
-        thin, capacity = oil_at(temperature, rate, liquid)
+        sheared = 2.0 * mean_spin * bearing[0] * bearing[1] / clearance * shear
+        thin, capacity = oil_at(temperature, sheared, liquid)
         viscosity = case[1] * thin
-        rates = rates_of(clearance, viscosity, bearing)
-        begun, change = orbit(
-            load, spin, step, rates, tables[0], tables[1], groove, short, 9, path, broken
-        )
+        rate = rate_of(clearance, viscosity, bearing, half)
+        begun, change = orbit(load, spin, step, rate, shell, 9, path, broken)
         laps += begun
         power, flow, shear = heat_turn(
-            path, load, spin, viscosity, clearance, bearing, rates, tables, short, figures
+            path, load, spin, viscosity, clearance, bearing, rate, shell, more, figures
         )
         rise = 0.5 * bearing[8] * power / (capacity * max(flow, 1e-12))
-        warmer, _ = oil_at(temperature + 1.0, rate, liquid)
+        warmer, _ = oil_at(temperature + 1.0, sheared, liquid)
         fall = min(log(warmer / thin), 0.0)
         missing = (supply + rise - temperature) / (1.0 - rise * fall)
         if abs(missing) < 0.05:
@@ -560,8 +625,8 @@ def film_cases(
     growth: tuple[float, float, float],
     liquid: tuple[float, float, float, float, float],
     reach: tuple[float, float],
-    tables: Tables,
-    short: int,
+    shell: Shell,
+    more: Shell,
     first_rise: float,
     begin: Array,
     results: Array,
@@ -587,8 +652,8 @@ def film_cases(
             growth,
             liquid,
             reach,
-            tables,
-            short,
+            shell,
+            more,
             first_rise,
             path,
             figures,

@@ -282,9 +282,26 @@ def mark_grooves(theta: Array, cut: int, arcs: Array, fixed: Marks, m: int) -> N
         middle = nearest_node(theta, begin + 0.5 * extent)
         for r in range(n - 1):
             k = (cut + 1 + r) % n
-            if k == middle or (theta[k] - begin) % (2.0 * pi) <= extent:
+            if k == middle or (theta[k] - begin + 1e-9) % (2.0 * pi) <= extent + 2e-9:
                 for j in range(min(lines, m)):
                     fixed[r * m + j] = True
+
+
+@kernel
+def move_to_ends(theta: Array, arcs: Array) -> None:
+    """Move the nodes nearest a groove's ends onto them, unless one node is nearest to both."""
+    for g in range(arcs.shape[0]):
+        begin, end = arcs[g, 1], arcs[g, 1] + arcs[g, 2]
+        first, last = nearest_node(theta, begin), nearest_node(theta, end)
+        if first != last:
+            theta[first] = round_to(theta[first], begin)
+            theta[last] = round_to(theta[last], end)
+
+
+@kernel
+def round_to(near: float, angle: float) -> float:
+    """Return the angle, by as many turns off as brings it near another one."""
+    return near + (angle - near + pi) % (2.0 * pi) - pi
 
 
 @kernel
@@ -393,6 +410,7 @@ def solve(
     """
     n, m = theta.size, mesh[1].size
     place_nodes(eccentricity, theta)
+    move_to_ends(theta, arcs)
     cut = nearest_node(theta, cut_angle)
     film = (np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n))
     film_cells(eccentricity, theta, cut, film[0], film[1], film[2], film[3])

@@ -20,9 +20,10 @@ from bedplate.physics.checks import Array, require_finite, require_not_negative,
 from bedplate.physics.mobility import (
     BearingShape,
     LoadCycle,
+    Shell,
     kernel_cycle,
     kernel_groove,
-    kernel_tables,
+    kernel_shell,
     require_cycle,
     require_shape,
     start,
@@ -251,7 +252,7 @@ def bearing_film(bearing: Bearing, cycle: LoadCycle, *, short: bool = False) -> 
 
     :param bearing: shape, oil, supply, expansion, roughness
     :param cycle: the loads in the shell's frame
-    :param short: by Booker's fit of the short bearing instead of the maps
+    :param short: by Booker's fit of the short bearing instead of the maps; not half-grooved
     :returns: the film; its state says if there is one
     :raises InputError: as `mobility.require_shape` and `require_cycle`; a supply outside the oil's
         data
@@ -268,7 +269,7 @@ def bearing_film(bearing: Bearing, cycle: LoadCycle, *, short: bool = False) -> 
     supply = bearing.supply.temperature
     case = (bearing.shape.diametral_clearance, 1.0, supply)
     film_case(
-        load, spin, step, case, *_constants(bearing, cycle), int(short), _USUAL_RISE,
+        load, spin, step, case, *_constants(bearing, cycle, short=short), _USUAL_RISE,
         path, figures, result,
     )  # fmt: skip
     roughness = sqrt(bearing.journal_roughness**2 + bearing.shell_roughness**2)
@@ -337,7 +338,7 @@ def film_over_cases(
 
         own = slice(edges[number], edges[number + 1])
         film_cases(
-            load - pressed, pressed, spin, step, rows[own], *_constants(bearing, cycle), 0,
+            load - pressed, pressed, spin, step, rows[own], *_constants(bearing, cycle),
             guess, begin, results[own],
         )  # fmt: skip
 
@@ -503,12 +504,13 @@ Constants = tuple[
     tuple[float, float, float],
     tuple[float, float, float, float, float],
     tuple[float, float],
-    tuple[Array, Array, Array, Array],
+    Shell,
+    Shell,
 ]
 
 
-def _constants(bearing: Bearing, cycle: LoadCycle) -> Constants:
-    """Return bearing, growth, liquid, reach and tables as the kernels take them."""
+def _constants(bearing: Bearing, cycle: LoadCycle, *, short: bool = False) -> Constants:
+    """Return bearing, growth, liquid, reach and shells as the kernels take them."""
     shape, supply, oil = bearing.shape, bearing.supply, bearing.oil
     lands = (shape.width - shape.groove_width) / shape.width
     packed = (
@@ -522,7 +524,8 @@ def _constants(bearing: Bearing, cycle: LoadCycle) -> Constants:
         stress = kinematic_viscosity(oil, test) * density(oil, test) * 1e6
     liquid = (oil.intercept, oil.slope, float(oil.density_at_15), oil.shear_ratio, stress)
     reach = (float(oil.lowest), float(oil.highest))
-    return packed, _growth(shape, bearing.expansion), liquid, reach, kernel_tables(shape)
+    growth = _growth(shape, bearing.expansion)
+    return packed, growth, liquid, reach, *kernel_shell(shape, short=short)
 
 
 def _first(bearing: Bearing, cycle: LoadCycle) -> tuple[Array, float]:

@@ -17,7 +17,7 @@ from bedplate.physics.checks import Array
 from bedplate.physics.reynolds import GREATEST_ECCENTRICITY, film_mobility
 
 MAP_FILE = Path(__file__).with_name("mobility_maps.npz")
-WIDTH_RATIOS = (0.1, 0.12, 0.15, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 1.0, 1.25, 1.5)
+WIDTH_RATIOS = (0.035, 0.05, 0.07, 0.1, 0.12, 0.15, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 1.0, 1.25, 1.5)
 FILMS, ANGLES = 41, 24
 AROUND, ACROSS = 288, 33
 _INNER = 0.05

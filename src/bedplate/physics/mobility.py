@@ -8,16 +8,23 @@ hold what `reynolds` solves; `make_maps` makes them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, lru_cache
-from math import hypot, isfinite, log, pi
+from math import cos, hypot, isfinite, pi, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bedplate.errors import InputError
 from bedplate.physics.checks import Array, require_positive
+from bedplate.physics.map_tables import (
+    GREATEST_GROOVE,
+    LEAST_GROOVE,
+    grooved_tables,
+    spline_tables,
+)
 
 LEAST_WIDTH_RATIO, GREATEST_WIDTH_RATIO = 0.1, 1.5
+LEAST_HALF_GROOVED, LEAST_LAND = 0.12, 0.035
+"""Over the diameter: width of a half-grooved bearing, and of a land beside a groove all round."""
 THINNEST = 1e-3
 """Least film over radial clearance that the maps hold; below it the film has broken down."""
 MOST_LAPS = 25
@@ -44,14 +51,14 @@ class LoadCycle:
 
 @dataclass(frozen=True, slots=True)
 class BearingShape:
-    """A plain bearing, or one with a groove around the middle of its shell.
+    """A plain bearing, or one with a groove around the middle of one shell or of both.
 
     :param diameter: of the journal, m
     :param width: of the shell that carries, m
     :param diametral_clearance: m
     :param groove_width: m; 0 for none
     :param groove_middle: where the groove's arc has its middle, in the shell's frame, rad
-    :param groove_extent: over which angle the groove goes, rad; π for a half shell, 2π all round
+    :param groove_extent: over which angle it goes, rad: π for a half shell, or 2π all round
     """
 
     diameter: float
@@ -107,8 +114,8 @@ def require_cycle(cycle: LoadCycle) -> None:
 def require_shape(shape: BearingShape) -> None:
     """Refuse a bearing that cannot be one, or whose width is beyond the maps.
 
-    :raises InputError: a size not above zero, a clearance above 2 % of the diameter, a groove as
-        wide as the shell, a land or a width outside 0.1 to 1.5 diameters
+    :raises InputError: a size not above zero, a clearance above 2 % of the diameter, a groove that
+        goes neither half round nor all round, a width, a land or a groove outside the maps
     """
     require_positive(
         bearing_diameter=shape.diameter,
@@ -120,17 +127,24 @@ def require_shape(shape: BearingShape) -> None:
             f"A diametral clearance of {shape.diametral_clearance * 1e3:.3g} mm on a journal of "
             f"{shape.diameter * 1e3:.4g} mm is no bearing's; is the unit right?"
         )
-    if not (0.0 <= shape.groove_width < shape.width and 0.0 <= shape.groove_extent <= 2 * pi):
-        raise InputError("A groove must be narrower than its shell and end within one turn.")
+    if not 0.0 <= shape.groove_width < shape.width:
+        raise InputError("A groove must be narrower than its shell.")
+    if shape.groove_width and not (is_half_grooved(shape) or _same(shape.groove_extent, 2 * pi)):
+        raise InputError("A groove goes round half of its bearing or all of it, π or 2π.")
     if not isfinite(shape.groove_middle):
         raise InputError("The middle of the groove is no number.")
-    for name, ratio in _ratios(shape).items():
-        # A width of a tenth in figures that are no tenth in binary is a tenth.
-        if not LEAST_WIDTH_RATIO <= round(ratio, 9) <= GREATEST_WIDTH_RATIO:
-            raise InputError(
-                f"The {name} is {ratio:.3g} diameters wide; the maps hold "
-                f"{LEAST_WIDTH_RATIO} to {GREATEST_WIDTH_RATIO}."
-            )
+    share = shape.groove_width / shape.width
+    if is_half_grooved(shape) and not LEAST_GROOVE <= round(share, 9) <= GREATEST_GROOVE:
+        raise InputError(
+            f"The groove takes {share:.3g} of the width; the maps of half-grooved bearings hold "
+            f"{LEAST_GROOVE} to {GREATEST_GROOVE}."
+        )
+    _require_ratios(shape)
+
+
+def is_half_grooved(shape: BearingShape) -> bool:
+    """Return whether one shell of two is grooved around its middle."""
+    return shape.groove_width > 0.0 and _same(shape.groove_extent, pi)
 
 
 def journal_orbit(
@@ -146,13 +160,11 @@ def journal_orbit(
     :param shape: the bearing
     :param cycle: the loads, in the shell's frame
     :param viscosity: dynamic, one for the whole film, Pa·s
-    :param short: by Booker's fit of the short bearing instead of the maps
+    :param short: by Booker's fit of the short bearing instead of the maps; not half-grooved
     :param most_laps: cycles after which the orbit is given up
     :returns: the orbit; its state says if it is one
     :raises InputError: as `require_shape`, `require_cycle`
-    Source: J. F. Booker, J. Basic Eng. 87 (1965) 537 and J. Lubr. Technol. 93 (1971) 168. A groove
-    over part of the turn: between the plain and the divided bearing by the share of the pressed
-    arc that lies in it, ours; the load of a film half in the groove is the least certain.
+    Source: J. F. Booker, J. Basic Eng. 87 (1965) 537 and J. Lubr. Technol. 93 (1971) 168.
     """
     from bedplate.physics._orbit_kernels import orbit
 
@@ -161,16 +173,13 @@ def journal_orbit(
     require_positive(viscosity=viscosity)
     load, spin, step = kernel_cycle(cycle)
     path, broken = start(load), np.zeros(load.shape[0], np.bool_)
-    plain, lands, _, _ = kernel_tables(shape)
+    shell, _ = kernel_shell(shape, short=short)
     laps, change = orbit(
         load,
         spin,
         step,
-        kernel_rates(shape, viscosity, cycle.crank_speed),
-        plain,
-        lands,
-        kernel_groove(shape),
-        int(short),
+        kernel_rate(shape, viscosity, cycle.crank_speed),
+        shell,
         most_laps,
         path,
         broken,
@@ -235,18 +244,17 @@ def kernel_cycle(cycle: LoadCycle) -> tuple[Array, Array, float]:
     return load, spin, cycle.period / load.shape[0]
 
 
-def kernel_rates(shape: BearingShape, viscosity: float, crank_speed: float) -> tuple[float, float]:
-    """Return λ/(L/D)² of the plain part and of the lands beside a groove, rad⁻¹N⁻¹.
+def kernel_rate(shape: BearingShape, viscosity: float, crank_speed: float) -> float:
+    """Return λ/(L/D)², rad⁻¹N⁻¹: of the whole width, or of the lands where grooved all round.
 
     :param viscosity: Pa·s
     :param crank_speed: rad/s
     """
     squeeze = (shape.diametral_clearance / shape.diameter) ** 2 / (viscosity * crank_speed)
-    whole = squeeze / (shape.width * shape.diameter) / _ratios(shape)["bearing"] ** 2
-    if not shape.groove_width:
-        return whole, whole
-    carrying = (shape.width - shape.groove_width) * shape.diameter
-    return whole, squeeze / carrying / _ratios(shape)["land beside the groove"] ** 2
+    if not shape.groove_width or is_half_grooved(shape):
+        return squeeze * shape.diameter / shape.width**3
+    # Two lands, half the load on each.
+    return 4.0 * squeeze * shape.diameter / (shape.width - shape.groove_width) ** 3
 
 
 def kernel_groove(shape: BearingShape) -> tuple[float, float]:
@@ -256,12 +264,26 @@ def kernel_groove(shape: BearingShape) -> tuple[float, float]:
     return float(shape.groove_middle), float(shape.groove_extent / 2)
 
 
-def kernel_tables(shape: BearingShape) -> tuple[Array, Array, Array, Array]:
-    """Return the spline tables of the plain part and of the lands, then what goes with each."""
-    ratios = list(_ratios(shape).values())
-    plain, plain_more = spline_tables(ratios[0])
-    lands, lands_more = spline_tables(ratios[-1])
-    return plain, lands, plain_more, lands_more
+Shell = tuple[Array, Array, float, float, int]
+
+
+def kernel_shell(shape: BearingShape, *, short: bool = False) -> tuple[Shell, Shell]:
+    """Return what the kernels know of a shell: for its mobility, and for peak pressure and flow.
+
+    :param short: by Booker's fit of the short bearing
+    :raises InputError: that fit asked of a half-grooved bearing
+    """
+    if not is_half_grooved(shape):
+        width = _land(shape) if shape.groove_width else shape.width / shape.diameter
+        flat, flat_more = spline_tables(width)
+        none = np.zeros((0, 0, 0, 2))
+        return (flat, none, 1.0, 0.0, int(short)), (flat_more, none, 1.0, 0.0, int(short))
+    if short:
+        raise InputError("The short bearing's fit knows no shell that is half grooved.")
+    deep, more = grooved_tables(shape.width / shape.diameter, shape.groove_width / shape.width)
+    begin = shape.groove_middle - pi / 2
+    none = np.zeros((0, 0, 2))
+    return (none, deep, cos(begin), sin(begin), 0), (none, more, cos(begin), sin(begin), 0)
 
 
 def start(load: Array) -> Array:
@@ -277,74 +299,25 @@ def start(load: Array) -> Array:
     return path
 
 
-@lru_cache(maxsize=64)
-def spline_tables(width_ratio: float) -> tuple[Array, Array]:
-    """Return the coefficients of a width: of the mobility, and of peak pressure and flow.
-
-    Cubic in ln(L/D), cubic B-splines in the other two; not-a-knot at both ends of the films, even
-    about both ends of the angles.
-
-    :param width_ratio: width over diameter, 0.1 to 1.5
-    :returns: two arrays of shape (films + 2, angles + 4, 2)
-    """
-    ratios, maps = _maps()
-    table = _between(np.log(ratios), maps, log(width_ratio))
-    films, angles = table.shape[:2]
-    rows = np.linalg.inv(_not_a_knot(films))[:, 1:-1]
-    columns = np.linalg.inv(_even(angles))
-    inner = np.einsum("ir,rcq,jc->ijq", rows, table, columns)
-    padded = np.concatenate((inner[:, 1::-1], inner, inner[:, :-3:-1]), axis=1)
-    return padded[..., :2].copy(), padded[..., 2:].copy()
-
-
-@cache
-def _maps() -> tuple[Array, Array]:
-    from bedplate.physics.make_maps import MAP_FILE
-
-    with np.load(MAP_FILE) as stored:
-        return stored["width_ratios"], stored["maps"].astype(np.float64)
-
-
-def _between(knots: Array, tables: Array, place: float) -> Array:
-    """Return the natural cubic spline through tables at a place, by its cardinal weights."""
-    n = knots.size
-    gap = np.diff(knots)
-    left, right = np.zeros((n, n)), np.zeros((n, n))
-    left[0, 0] = left[-1, -1] = 1.0
-    for k in range(1, n - 1):
-        left[k, k - 1 : k + 2] = gap[k - 1], 2 * (gap[k - 1] + gap[k]), gap[k]
-        right[k, k - 1 : k + 2] = 1 / gap[k - 1], -1 / gap[k - 1] - 1 / gap[k], 1 / gap[k]
-    bend = np.linalg.solve(left, 6 * right)
-    k = min(max(int(np.searchsorted(knots, place)) - 1, 0), n - 2)
-    a, b, h = (knots[k + 1] - place) / gap[k], (place - knots[k]) / gap[k], gap[k]
-    weights = ((a**3 - a) * bend[k] + (b**3 - b) * bend[k + 1]) * h**2 / 6
-    weights[k] += a
-    weights[k + 1] += b
-    found: Array = np.tensordot(weights, tables, axes=1)
-    return found
-
-
-def _not_a_knot(count: int) -> Array:
-    """Return the matrix from coefficients to values, its ends the third differences."""
-    matrix = np.zeros((count + 2, count + 2))
-    for k in range(count):
-        matrix[k + 1, k : k + 3] = 1 / 6, 4 / 6, 1 / 6
-    matrix[0, :5] = matrix[-1, -5:] = 1, -4, 6, -4, 1
-    return matrix
-
-
-def _even(count: int) -> Array:
-    """Return the matrix from coefficients to values, mirrored half a step off both ends."""
-    matrix = np.zeros((count, count))
-    for k in range(count):
-        for j, weight in ((k - 1, 1 / 6), (k, 4 / 6), (k + 1, 1 / 6)):
-            matrix[k, min(max(j, 0), count - 1)] += weight
-    return matrix
-
-
-def _ratios(shape: BearingShape) -> dict[str, float]:
-    ratios = {"bearing": shape.width / shape.diameter}
+def _require_ratios(shape: BearingShape) -> None:
+    half = is_half_grooved(shape)
+    held = [
+        ("bearing", shape.width / shape.diameter, LEAST_HALF_GROOVED if half else LEAST_WIDTH_RATIO)
+    ]
     if shape.groove_width:
-        land = (shape.width - shape.groove_width) / 2
-        ratios["land beside the groove"] = land / shape.diameter
-    return ratios
+        held.append(("land beside the groove", _land(shape), LEAST_LAND))
+    for name, ratio, least in held:
+        # A width of a tenth in figures that are no tenth in binary is a tenth.
+        if not least <= round(ratio, 9) <= GREATEST_WIDTH_RATIO:
+            raise InputError(
+                f"The {name} is {ratio:.3g} diameters wide; the maps hold "
+                f"{least} to {GREATEST_WIDTH_RATIO}."
+            )
+
+
+def _land(shape: BearingShape) -> float:
+    return (shape.width - shape.groove_width) / 2 / shape.diameter
+
+
+def _same(angle: float, wanted: float) -> bool:
+    return abs(angle - wanted) < 1e-6
