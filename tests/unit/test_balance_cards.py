@@ -1,8 +1,13 @@
 """Weights, cards of shops, and corrections: what is right, what is refused."""
 
+import re
+from cmath import phase
+from math import cos, degrees, radians, sin
+
 import pytest
 from tests.balance_makers import LINES, a_workshop, take_card
 
+from bedplate.cli.main import main
 from bedplate.errors import BedplateError, EntryError, InputError, NotFoundError, QuantityError
 from bedplate.shop.balance.residual import two_plane_correction
 
@@ -57,13 +62,14 @@ def test_a_bob_weight_on_a_crank_that_needs_none_is_questioned(tmp_path):
     [
         ({"residual": ["front 120 g·mm", "rear 0.1 oz·in"]}, "planes of this card are in"),
         ({"lines": [*LINES, "lock ring 0.1 oz"]}, "weights of this card are in"),
-        ({"residual": ["front 120 g·mm", "front 100 g·mm"]}, "twice"),
+        ({"residual": ["front 120 g·mm", "Front 100 g·mm"]}, "twice"),
         ({"residual": []}, "nothing of what is left"),
         ({"residual": ["120 g·mm"]}, "begin with a name"),
-        ({"residual": ["front -120 g·mm"]}, "below nothing|begin with a name"),
+        ({"residual": ["front -120 g·mm"]}, "'-120 g·mm' is below nothing"),
+        ({"residual": ["front −5 g·mm @ 40 deg"]}, "'−5 g·mm' is below nothing"),
         ({"lines": ["pin x 2 g"]}, "no line of a card"),
         ({"grade": "G fine"}, "no balance quality grade"),
-        ({"on_crank": ["propeller"]}, "not among the parts"),
+        ({"on_crank": ["propeller: P-1"]}, "not among the parts"),
         ({"mass": "25.2 mm"}, "mass"),
     ],
 )
@@ -191,3 +197,76 @@ def test_without_planes_the_outermost_mains_are_taken(tmp_path):
     # Throws 96 mm apart, a main half way before the first and behind the last.
     assert bearing_planes(state.engine, state) == pytest.approx((-0.048, 0.528))
     bench.close()
+
+
+RUN = ["--first", *FIRST, "--trial", "2.5 g@0", *RUNS[0], "--trial", "2.5 g@0", *RUNS[1]]
+
+
+def correct(capsys, *more):
+    assert main(["correct", *RUN, *more]) == 0
+    return capsys.readouterr().out
+
+
+def test_what_each_available_angle_takes_is_drilled_there(capsys):
+    # 2.951 g at 50.19° is 2.6724 g at 45° and 0.3770 g at 90° (parallelogram of vectors). On 80 mm
+    # the 45° part is 213.8 g·mm; 10 mm drill, 7850 kg/m³: area 78.54 mm², point 3.004 mm high, its
+    # cone takes 0.61655·(80 − 0.751)·1.0014 = 48.93 g·mm; the rest needs h(R − c/3 − h/2) = 267.4
+    # mm², so h = 3.46 mm.
+    said = correct(capsys, "--at", "0", "45", "90", "180", "270", "--radius", "80 mm", "--drill",
+                   "10 mm")  # fmt: skip
+    assert "Plane 1, at the angles that are there: add 2.672 g at 45.0°" in said
+    assert "Plane 1, take away at 225.0°: a hole of 10.0 mm, 3.5 mm deep" in said
+    # (17 000 − 7850)·78.54e-6·0.070 m = 0.0503 kg·m per m: 4.25 mm.
+    assert "or add at 45.0°: a slug of heavy metal of 10.0 mm (17 000 kg/m³), 4.2 mm long" in said
+    assert "less than the point of a drill of 10.0 mm takes" in said
+
+
+def test_angles_that_can_be_drilled_take_the_opposite(capsys):
+    said = correct(capsys, "--at", "200", "260", "90", "130", "--take-away", "--radius", "80 mm",
+                   "--drill", "10 mm")  # fmt: skip
+    lines = [line for line in said.splitlines() if "angles that are there" in line]
+    found = [complex(*polar(line)) for line in lines[:2]]
+    # They sum to the opposite of 2.95138 g at 50.1889°.
+    total = sum(found)
+    assert abs(total) == pytest.approx(2.951, abs=2e-3)
+    assert degrees(phase(total)) % 360 == pytest.approx(230.19, abs=0.05)
+    assert "take away" in lines[0]
+    assert "slug" not in said
+
+
+def polar(line):
+    grams, angle = re.search(r"([\d.]+) g at ([\d.]+)°", line).groups()
+    return float(grams) * cos(radians(float(angle))), float(grams) * sin(radians(float(angle)))
+
+
+def test_trial_masses_on_another_radius_count_there(capsys):
+    near = correct(capsys, "--radius", "80 mm", "--drill", "10 mm")
+    far = correct(capsys, "--radius", "80 mm", "--drill", "10 mm", "--trial-radius", "160 mm")
+    depths = [float(re.search(r"([\d.]+) mm deep", said)[1]) for said in (near, far)]
+    assert depths[1] > 2 * depths[0]
+
+
+@pytest.mark.parametrize("text", ["2 oz·in", "56.7 g·in", "1440.16 g·mm", "0.00144016 kg·m"])
+def test_a_residual_reads_and_shows_every_unit(capsys, text):
+    # 1 oz·in = 28.3495 g × 25.4 mm = 720.08 g·mm = 28.35 g·in.
+    assert main(["residual", text, "--mass", "25 kg", "--speed", "8000 rpm"]) == 0
+    assert "unbalance in all: 1440 g·mm = 56.7 g·in = 2 oz·in" in capsys.readouterr().out
+
+
+def test_a_residual_may_be_that_of_each_plane(capsys):
+    told = ["residual", "1 oz·in", "--mass", "25 kg", "--speed", "8000 rpm", "--per-plane"]
+    assert main(told) == 0
+    said = capsys.readouterr().out
+    assert "unbalance in each plane: 720 g·mm = 28.35 g·in = 1 oz·in" in said
+    assert "unbalance in all: 1440 g·mm" in said
+    assert "1011 N" in said
+
+
+def test_a_grade_alone_says_what_may_be_left(capsys):
+    # 9549·6.3·25/6000 = 250.7 g·mm (ISO 21940-11).
+    assert main(["residual", "--mass", "25 kg", "--speed", "6000 rpm", "--grade", "G 6.3"]) == 0
+    said = capsys.readouterr().out
+    assert "permitted by G 6.3 in all: 251 g·mm = 9.869 g·in" in said
+    assert "125 g·mm" in said
+    assert "e·ω" not in said
+    assert main(["residual", "--mass", "25 kg", "--speed", "6000 rpm"]) == 3

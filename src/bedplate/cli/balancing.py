@@ -104,7 +104,10 @@ def _add_residual(add: Adder) -> None:
     residual = add(
         "residual", _residual, "what an unbalance means: force, grade, what is permitted"
     )
-    residual.add_argument("unbalance", type=value, metavar="UNBALANCE", help="'2 oz·in'")
+    residual.add_argument(
+        "unbalance", nargs="?", default="", type=value, metavar="UNBALANCE",
+        help="'2 oz·in'; without it only what a grade permits",
+    )  # fmt: skip
     residual.add_argument("--mass", required=True, metavar="WEIGHT", help="of the rotor")
     residual.add_argument("--speed", required=True, metavar="SPEED", help="'8000 rpm'")
     residual.add_argument("--grade", default="", metavar="G", help="asked for: 'G 16'")
@@ -113,6 +116,9 @@ def _add_residual(add: Adder) -> None:
     )
     residual.add_argument(
         "--centre", default="", type=value, metavar="LENGTH", help="where the centre of mass is"
+    )
+    residual.add_argument(
+        "--per-plane", action="store_true", help="it is that of each of two planes, not of both"
     )
 
 
@@ -132,7 +138,13 @@ def _add_correct(add: Adder) -> None:
     correct.add_argument(
         "--at", nargs="+", default=[], metavar="ANGLE", help="angles that can carry a mass"
     )
-    correct.add_argument("--radius", default="", metavar="LENGTH", help="at which it is taken away")
+    correct.add_argument(
+        "--take-away", action="store_true", help="they are angles that can be drilled instead"
+    )
+    correct.add_argument("--radius", default="", metavar="LENGTH", help="of the surface drilled")
+    correct.add_argument(
+        "--trial-radius", default="", metavar="LENGTH", help="of the trial masses; same if not said"
+    )
     correct.add_argument("--drill", default="", metavar="LENGTH", help="diameter of the drill")
     correct.add_argument("--density", default="7850 kg/m³", metavar="DENSITY", help="7850 kg/m³")
 
@@ -379,13 +391,14 @@ def _residual(a: argparse.Namespace) -> int:
     planes = tuple(_read(text, Dimension.LENGTH) for text in a.planes or ())
     centre = _read(a.centre, Dimension.LENGTH) if a.centre else None
     rows = residual_rows(
-        _read(a.unbalance, Dimension.UNBALANCE),
+        _read(a.unbalance, Dimension.UNBALANCE) if a.unbalance else None,
         _read(a.mass, Dimension.MASS),
         _read(a.speed, Dimension.ROTATION),
         read_grade(a.grade),
         (planes[0], planes[1]) if planes else None,
         None if centre is None else Figure(centre, a.centre, "typed"),
         Units(a.units) if a.units else Units.METRIC,
+        per_plane=a.per_plane,
     )
     if a.json:
         from bedplate.cli.output import print_json
@@ -400,15 +413,17 @@ def _residual(a: argparse.Namespace) -> int:
 def _correct(a: argparse.Namespace) -> int:
     from bedplate.quantity import Dimension, Units
     from bedplate.shop.balance.residual import (
+        Metal,
         correction_lines,
-        removal_words,
+        metal_lines,
         two_plane_correction,
     )
 
     shown = Units(a.units) if a.units else Units.METRIC
     found = two_plane_correction(
-        a.first, [run[1:] for run in a.trial], [run[0] for run in a.trial], a.at
-    )
+        a.first, [run[1:] for run in a.trial], [run[0] for run in a.trial], a.at,
+        taking=a.take_away,
+    )  # fmt: skip
     if a.json:
         from bedplate.cli.output import print_json
 
@@ -417,9 +432,12 @@ def _correct(a: argparse.Namespace) -> int:
     for plane, one in enumerate(found, 1):
         print("\n  ".join(correction_lines(plane, one, shown)))
         if a.drill and a.radius:
-            radius = _read(a.radius, Dimension.LENGTH)
-            drill, density = _read(a.drill, Dimension.LENGTH), _read(a.density, Dimension.DENSITY)
-            print(f"  {removal_words(one.amount * radius, drill, radius, density, shown)}")
+            trial = _read(a.trial_radius, Dimension.LENGTH) if a.trial_radius else None
+            metal = Metal(
+                _read(a.drill, Dimension.LENGTH), _read(a.radius, Dimension.LENGTH),
+                _read(a.density, Dimension.DENSITY), trial,
+            )  # fmt: skip
+            print("  " + "\n  ".join(metal_lines(plane, one, metal, shown)))
     return 0
 
 

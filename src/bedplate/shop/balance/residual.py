@@ -239,11 +239,13 @@ class Correction:
     :param amount: mass, kg
     :param angle: rad
     :param parts: (angle, mass) at angles that are there, rad and kg; empty if none were given
+    :param taking: the parts are to be taken away at those angles, not added
     """
 
     amount: float
     angle: float
     parts: tuple[tuple[float, float], ...]
+    taking: bool = False
 
 
 def two_plane_correction(
@@ -251,6 +253,8 @@ def two_plane_correction(
     trials: Sequence[Sequence[str]],
     masses: Sequence[str],
     available: Sequence[str] = (),
+    *,
+    taking: bool = False,
 ) -> tuple[Correction, ...]:
     """Return the masses to add in each plane, from readings and trial runs as typed.
 
@@ -258,6 +262,7 @@ def two_plane_correction(
     :param trials: for the trial mass in each plane, the reading of each pick-up
     :param masses: the trial mass in each plane, '2.5 g @ 0 deg'; each taken off again
     :param available: angles that can carry a mass, a bare number in degrees
+    :param taking: they are angles at which metal can be taken away
     :source: influence coefficients (Goodman 1964); ISO 21940-1 for the terms
     """
     first = [_reading(text) for text in initial]
@@ -268,7 +273,8 @@ def two_plane_correction(
     return tuple(
         Correction(
             abs(mass), float(np.angle(mass)) % (2 * np.pi),
-            split_into_angles(complex(mass), angles) if angles else (),
+            split_into_angles(complex(-mass if taking else mass), angles) if angles else (),
+            taking,
         )
         for mass in found
     )  # fmt: skip
@@ -300,26 +306,69 @@ def _trial(text: str) -> complex:
     return complex(parse(amount, Dimension.MASS).value * np.exp(1j * angle))
 
 
-def removal_words(
-    unbalance: float, drill: float, radius: float, density: float, units: Units
-) -> str:
-    """Return how deep to drill, or how long a slug of heavy metal would be, in words.
+def _drilled(length: float, units: Units) -> str:
+    """Return a length as finely as anybody drills."""
+    return f"{length * 1e3:.1f} mm" if units is Units.METRIC else f"{length / 0.0254:.3f} in"
 
-    :param unbalance: to take away at that angle, kg·m
+
+def hole_words(unbalance: float, drill: float, radius: float, density: float, units: Units) -> str:
+    """Return how deep to drill to take an unbalance away, in words.
+
+    :param unbalance: kg·m
     :param drill: diameter, m
     :param radius: of the surface, m
     :param density: of the material, kg/m³
     """
     depth = drilling_depth(unbalance, drill, radius, density)
+    size = _drilled(drill, units)
+    if depth == 0:
+        return f"less than the point of a drill of {size} takes; take a smaller one"
+    length = _drilled(depth, units)
+    return f"a hole of {size}, {length} deep at full diameter, with a 118° point below"
+
+
+def slug_words(unbalance: float, drill: float, radius: float, density: float, units: Units) -> str:
+    """Return how long a slug of heavy metal adds an unbalance, in words; measures as `hole_words`.
+
+    It lies along the crank, its axis a diameter under the surface.
+    """
     slug = heavy_metal_length(unbalance, drill, radius - drill, density, HEAVY_METAL)
-    length = show(depth, Dimension.LENGTH, units)
-    bar = show(slug, Dimension.LENGTH, units)
-    size = show(drill, Dimension.LENGTH, units)
+    bar = _drilled(slug, units)
+    size = _drilled(drill, units)
     return (
-        f"Take away: a hole of {size}, {length} deep at full diameter, with a 118° point below. "
-        f"Or add opposite: a slug of heavy metal of {size} (17 000 kg/m³), {bar} long, lying along "
-        "the crank and pinned."
+        f"a slug of heavy metal of {size} (17 000 kg/m³), {bar} long, lying along the crank and "
+        "pinned"
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Metal:
+    """What is drilled, and with what; a correction's masses count at the trial masses' radius.
+
+    :param drill: diameter, m
+    :param radius: of the surface, m
+    :param density: of the material, kg/m³
+    :param trial_radius: m; that of the surface if not given
+    """
+
+    drill: float
+    radius: float
+    density: float
+    trial_radius: float | None = None
+
+
+def metal_lines(plane: int, one: Correction, metal: Metal, units: Units) -> list[str]:
+    """Return how deep to drill, or how long a slug of heavy metal is, at each angle."""
+    arm = metal.radius if metal.trial_radius is None else metal.trial_radius
+    lines = []
+    for angle, mass in one.parts or ((one.angle, one.amount),):
+        with_metal = mass * arm, metal.drill, metal.radius, metal.density, units
+        drilled = angle if one.taking and one.parts else (angle + np.pi) % (2 * np.pi)
+        line = f"Plane {plane}, take away at {angle_words(drilled)}: {hole_words(*with_metal)}"
+        if not (one.taking and one.parts):
+            line += f"; or add at {angle_words(angle)}: {slug_words(*with_metal)}"
+        lines.append(f"{line}.")
+    return lines
 
 
 def angle_words(value: float) -> str:
@@ -345,40 +394,73 @@ def read_grade(text: str) -> float | None:
     return grade
 
 
+def every_unit(unbalance: float) -> str:
+    """Return an unbalance in the three units that cards are written in."""
+    return " = ".join(
+        show(unbalance, Dimension.UNBALANCE, Units.METRIC, unit=unit)
+        for unit in ("g·mm", "g·in", "oz·in")
+    )
+
+
 def residual_rows(
-    unbalance: float,
+    unbalance: float | None,
     mass: float,
     speed: float,
     grade: float | None,
     planes: tuple[float, float] | None,
     centre: Figure | None,
     units: Units,
+    *,
+    per_plane: bool = False,
 ) -> tuple[tuple[str, str], ...]:
     """Return what an unbalance means, a line each: what, and how much with its unit.
 
-    :param unbalance: kg·m
+    :param unbalance: kg·m; None: only what a grade permits is asked
+    :param per_plane: it stands in each of two planes; both are taken as pointing one way
     :param mass: of the rotor, kg
     :param speed: rad/s
     :param grade: asked for, mm/s
+    :raises InputError: neither unbalance nor grade is given
     """
-    found = meaning_of(
-        unbalance, mass, speed, grade=grade, planes=planes, centre=centre.value if centre else None
+    if unbalance is None and grade is None:
+        raise InputError(
+            "Neither an unbalance nor a grade is given.", hint="Give one of them, or both."
+        )
+    total = (unbalance or 0.0) * (2 if per_plane else 1)
+    at = centre.value if centre else None
+    found = meaning_of(total, mass, speed, grade=grade, planes=planes, centre=at)
+    return (
+        *(_unbalance_rows(found, unbalance, units, per_plane=per_plane) if unbalance else ()),
+        *_permitted_rows(found, grade),
     )
+
+
+def _unbalance_rows(
+    found: Meaning, unbalance: float, units: Units, *, per_plane: bool
+) -> list[tuple[str, str]]:
+    each = [("unbalance in each plane", every_unit(unbalance))] if per_plane else []
     off = show(found.found.eccentricity, Dimension.LENGTH, units, unit="µm")
-    rows = [
-        ("unbalance", show_both(found.given, Dimension.UNBALANCE, units)),
+    return [
+        *each,
+        ("unbalance in all", every_unit(found.given)),
         ("centre of mass off by", off),
         ("force at that speed", show_both(found.found.force, Dimension.FORCE, units)),
         ("e·ω", f"{found.found.grade:.3g} mm/s"),
         ("within grade", "none" if found.grade is None else f"G {found.grade:g}"),
     ]
-    if found.permissible is not None:
-        most = show_both(found.permissible, Dimension.UNBALANCE, units)
-        rows.append((f"permitted by G {grade:g}", most))
-    if found.planes is not None:
+
+
+def _permitted_rows(found: Meaning, grade: float | None) -> list[tuple[str, str]]:
+    if found.permissible is None:
+        return []
+    rows = [(f"permitted by G {grade:g} in all", every_unit(found.permissible))]
+    if found.planes is None:
+        half = every_unit(found.permissible / 2)
+        rows.append(("of it in each of two planes", f"{half}, if both bear the same"))
+    else:
         for name, share in (("plane A", found.planes.plane_a), ("plane B", found.planes.plane_b)):
-            rows.append((f"of it in {name}", show_both(share, Dimension.UNBALANCE, units)))
-    return tuple(rows)
+            rows.append((f"of it in {name}", every_unit(share)))
+    return rows
 
 
 def correction_lines(plane: int, one: Correction, units: Units) -> list[str]:
@@ -387,7 +469,8 @@ def correction_lines(plane: int, one: Correction, units: Units) -> list[str]:
     lines = [f"Plane {plane}: add {mass} at {angle_words(one.angle)}, or take it away opposite."]
     for angle, part in one.parts:
         share = show(part, Dimension.MASS, units, resolution=1e-6)
+        deed = "take away" if one.taking else "add"
         lines.append(
-            f"Plane {plane}, at the angles that are there: {share} at {angle_words(angle)}."
+            f"Plane {plane}, at the angles that are there: {deed} {share} at {angle_words(angle)}."
         )
     return lines

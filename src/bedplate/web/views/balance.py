@@ -26,11 +26,12 @@ from bedplate.record.entries import TorsionMeasured
 from bedplate.shop.balance.bob_weight import bob_weight_card, swapped
 from bedplate.shop.balance.ledger import SAID, Ledger, LedgerPart, Standing, ledger_of
 from bedplate.shop.balance.residual import (
+    Metal,
     bearing_planes,
     check_card,
     correction_lines,
+    metal_lines,
     read_grade,
-    removal_words,
     residual_rows,
     two_plane_correction,
 )
@@ -151,7 +152,7 @@ _NOT_COMPILED = (
 
 ASKED = (
     "unbalance", "mass", "speed", "grade", "part", "heavier", "a0", "b0", "m1", "a1", "b1", "m2",
-    "a2", "b2", "at", "radius", "drill", "density",
+    "a2", "b2", "at", "radius", "drill", "density", "taking", "trial_radius", "per_plane",
 )  # fmt: skip
 """What the calculators of the page are asked, by name."""
 
@@ -183,16 +184,17 @@ def answer_of(state: State, ask: Mapping[str, str]) -> Answer:
 
 
 def _meaning(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    if not (ask["unbalance"] and ask["mass"] and ask["speed"]):
+    if not (ask["mass"] and ask["speed"] and (ask["unbalance"] or ask["grade"])):
         return ()
     return residual_rows(
-        parse(ask["unbalance"], Dimension.UNBALANCE).value,
+        parse(ask["unbalance"], Dimension.UNBALANCE).value if ask["unbalance"] else None,
         parse(ask["mass"], Dimension.MASS).value,
         parse(ask["speed"], Dimension.ROTATION).value,
         read_grade(ask["grade"]),
         bearing_planes(state.engine, state),
         state.engine.balancing.figure("balance.centre"),
         state.units,
+        per_plane=bool(ask["per_plane"]),
     )
 
 
@@ -213,15 +215,20 @@ def _correction(state: State, ask: Mapping[str, str]) -> tuple[str, ...]:
         ((ask["a1"], ask["b1"]), (ask["a2"], ask["b2"])),
         (ask["m1"], ask["m2"]),
         ask["at"].replace(",", " ").split(),
+        taking=bool(ask["taking"]),
     )
     lines = []
     for plane, one in enumerate(found, 1):
         lines += correction_lines(plane, one, state.units)
         if ask["drill"] and ask["radius"]:
-            radius = parse(ask["radius"], Dimension.LENGTH).value
-            drill = parse(ask["drill"], Dimension.LENGTH).value
-            density = parse(ask["density"] or "7850 kg/m³", Dimension.DENSITY).value
-            lines.append(removal_words(one.amount * radius, drill, radius, density, state.units))
+            arm = ask["trial_radius"]
+            metal = Metal(
+                parse(ask["drill"], Dimension.LENGTH).value,
+                parse(ask["radius"], Dimension.LENGTH).value,
+                parse(ask["density"] or "7850 kg/m³", Dimension.DENSITY).value,
+                parse(arm, Dimension.LENGTH).value if arm else None,
+            )
+            lines += metal_lines(plane, one, metal, state.units)
     return tuple(lines)
 
 
