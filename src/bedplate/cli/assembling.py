@@ -165,7 +165,7 @@ def _steps(arguments: argparse.Namespace) -> int:
         print()
         figures = [
             [row.item, *("" if n is None else str(n)
-                         for n in (row.out, row.back, row.issued, row.used, row.left)), row.fault]
+                         for n in (row.out, row.back, row.issued, row.used, row.left)), row.amiss]
             for row in run.ledger.values()
         ]  # fmt: skip
         titles = ("Counted", "Out", "In", "Issued", "Used", "Left", "What does not add up")

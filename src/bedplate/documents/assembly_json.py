@@ -29,6 +29,7 @@ def assembly_as_dict(state: State) -> Tree:
             {
                 "item": row.item, "out": row.out, "in": row.back, "issued": row.issued,
                 "used": row.used, "left": row.left, "fault": row.fault,
+                "unlike_stock": row.unlike_stock,
             }
             for row in run.ledger.values()
         ],

@@ -45,7 +45,7 @@ def assembly_pages(state: State) -> Tree:
             for t in run.turnings
         ],
         "counts": [
-            [row.item, *("–" if n is None else str(n) for n in row_numbers), row.fault or "adds up"]
+            [row.item, *("–" if n is None else str(n) for n in row_numbers), row.amiss or "adds up"]
             for row in run.ledger.values()
             for row_numbers in [(row.out, row.back, row.issued, row.used, row.left)]
         ],

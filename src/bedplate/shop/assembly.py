@@ -17,8 +17,10 @@ from bedplate.record.entries import (
     PartsCounted,
     Withdrawn,
 )
+from bedplate.shop.counts import WAYS, Ledger, counts_of
 from bedplate.shop.model import QuestionKind, State
 from bedplate.shop.steps import Count, Step, steps_of
+from bedplate.shop.stock import stock_of
 from bedplate.shop.tightening import Run, joints
 
 _OF_JOINTS = {QuestionKind.FASTENER}
@@ -68,51 +70,6 @@ class Turning:
     number: int
     at: str
     by: str
-
-
-@dataclass(frozen=True, slots=True)
-class Ledger:
-    """How many of an item were counted, by way; None where nobody counted."""
-
-    item: str
-    out: int | None
-    back: int | None
-    issued: int | None
-    used: int | None
-    left: int | None
-
-    @property
-    def said(self) -> str:
-        """Return the counts in words: '8 issued, 6 used, 2 left'."""
-        ways = (
-            (self.out, "came out"), (self.back, "went in"), (self.issued, "issued"),
-            (self.used, "used"), (self.left, "left"),
-        )  # fmt: skip
-        return ", ".join(f"{count} {words}" for count, words in ways if count is not None)
-
-    @property
-    def fault(self) -> str:
-        """Return what does not add up, '' if all does."""
-        if self.out is not None and self.back is not None and self.out != self.back:
-            return f"{self.item}: {self.out} came out and {self.back} went in"
-        if self.issued is None:
-            return ""
-        gone = (self.used or 0) + (self.left or 0)
-        if (self.used is not None or self.left is not None) and gone != self.issued:
-            return (
-                f"{self.item}: {self.issued} issued, {self.used or 0} used and "
-                f"{self.left or 0} left"
-            )
-        return ""
-
-    @property
-    def lacking(self) -> str:
-        """Return what nobody counted of parts that were taken out or issued, '' if all is known."""
-        if self.out is not None and self.back is None:
-            return f"{self.item}: {self.out} came out, and nobody counted how many went in"
-        if self.issued is not None and self.used is None and self.left is None:
-            return f"{self.item}: {self.issued} issued, and nobody counted how many were used"
-        return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +173,7 @@ class _Reader:
         self.state = state
         self.said = said(state.entries)
         self.joints = joints(state)
-        self.ledger = _ledger(self.said.counted)
+        self.ledger = counts_of(self.said.counted, stock_of(state) if self.said.counted else None)
 
     def step(self, step: Step, before: dict[str, StepState]) -> StepState:
         """Return a step's state; the steps before it are known."""
@@ -333,29 +290,30 @@ class _Reader:
         for count in counts:
             have = self.ledger.get(count.item)
             for way in count.ways:
-                if have is None or _way(have, way) is None:
-                    yield f"{_titled(count.item)}: nobody counted how many {_WAYS[way]}."
+                if have is None or have.counted(way) is None:
+                    yield f"{_titled(count.item)}: nobody counted how many {WAYS[way]}."
                     break
             else:
                 if have is not None and have.fault:
                     yield f"{_titled(have.fault)}."
-                elif have is not None and count.expected not in {None, _way(have, count.ways[0])}:
-                    got = _way(have, count.ways[0])
+                elif have is not None and count.expected not in {None, have.counted(count.ways[0])}:
+                    got = have.counted(count.ways[0])
                     yield (
-                        f"{_titled(count.item)}: {got} {_WAYS[count.ways[0]]}; the engine file "
+                        f"{_titled(count.item)}: {got} {WAYS[count.ways[0]]}; the engine file "
                         f"says {count.expected}."
                     )
         for count in counts:
             for row in self._all_parts(count, done).values():
-                if row.fault or row.lacking:
-                    yield f"{_titled(row.fault or row.lacking)}."
+                amiss = row.fault or row.lacking or row.unlike_stock
+                if amiss:
+                    yield f"{_titled(amiss)}."
 
     def _all_parts(self, count: Count, done: int | None) -> dict[str, Ledger]:
         if not count.all_parts:
             return {}
         if done is None or not count.so_far:
             return self.ledger
-        return _ledger([numbered for numbered in self.said.counted if numbered.number < done])
+        return counts_of([numbered for numbered in self.said.counted if numbered.number < done])
 
     def _turning(self, step: Step, before: dict[str, StepState]) -> Iterable[str]:
         if not step.turning:
@@ -429,40 +387,6 @@ def _outside(value: float, limits: Range) -> bool:
 
 def _complete(run: Run) -> bool:
     return all(stage.done for stage in run.stages) and run.standing in {"tight", "loosened"}
-
-
-_WAYS = {
-    "out": "came out",
-    "in": "went in",
-    "issued": "were issued",
-    "used": "were used",
-    "left": "were left",
-}
-
-
-def _way(ledger: Ledger, way: str) -> int | None:
-    return {
-        "out": ledger.out,
-        "in": ledger.back,
-        "issued": ledger.issued,
-        "used": ledger.used,
-        "left": ledger.left,
-    }[way]
-
-
-def _ledger(counted: list[Numbered]) -> dict[str, Ledger]:
-    """Return the last count of each item and way."""
-    rows: dict[str, dict[str, int]] = {}
-    for numbered in counted:
-        entry = numbered.entry
-        if isinstance(entry, PartsCounted):
-            rows.setdefault(entry.item, {})[entry.way] = entry.count
-    return {
-        item: Ledger(
-            item, row.get("out"), row.get("in"), row.get("issued"), row.get("used"), row.get("left")
-        )
-        for item, row in rows.items()
-    }
 
 
 def _titled(text: str) -> str:

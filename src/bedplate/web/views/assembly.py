@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from bedplate.engine import Fastener
 from bedplate.quantity import Dimension, show, show_range
-from bedplate.shop.assembly import Assembly, Ledger, StepState, Turning, assembly, counted_at
+from bedplate.shop.assembly import Assembly, StepState, Turning, assembly, counted_at
+from bedplate.shop.counts import Ledger
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import State
 from bedplate.shop.tightening import joint_name, joints
