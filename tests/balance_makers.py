@@ -24,7 +24,7 @@ def take_card(workshop: Workshop, **said) -> None:
     """Take in a sound card of the V8."""
     given = {
         "lines": LINES, "bob_weight": "1838 g", "mass": "25.2 kg", "grade": "G 16",
-        "on_crank": ["damper", "timing gear"], **said,
+        "on_crank": ["damper: D-7", "timing gear: T-1"], **said,
     }  # fmt: skip
     workshop.take_balance_card("b", "invented shop", given.pop("residual", LEFT), by="t", **given)
 
@@ -88,5 +88,6 @@ LAYOUTS = {
     "90° V6, split by 30°": layout_text("V6, 90 deg", "1-2-3-4-5-6", SPLIT, 4),
     "90° V6, balance shaft": layout_text("V6, 90 deg", "1-2-3-4-5-6", SPLIT, 4, SHAFT),
     "60° V12": layout_text("V12, 60 deg", "1-7-5-11-3-9-6-12-2-8-4-10", "", 7),
+    "45° V16": layout_text("V16, 45 deg", "1-9-4-12-2-10-3-11-8-16-5-13-7-15-6-14", "", 9),
 }
 """Engine files that no example ships; every figure is invented."""

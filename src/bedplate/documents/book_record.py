@@ -21,7 +21,7 @@ from bedplate.record.entries import (
     Withdrawn,
 )
 from bedplate.shop.model import FeatureState, GaugeState, ReadingState, State
-from bedplate.shop.sentences import sentence
+from bedplate.shop.sentences import balance_beside, sentence
 
 
 def _text(typed: Typed | None) -> str:
@@ -255,6 +255,7 @@ def signatures(state: State) -> list[list[str]]:
             entry.role,
             entry.by,
             entry.statement,
+            balance_beside(state, entry),
             f"{time(entry.at)} UTC",
             f"{entry.count} entries, {entry.head[:8]}",
         ]

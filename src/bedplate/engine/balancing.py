@@ -58,7 +58,8 @@ RULES: dict[str, dict[str, _Rule]] = {
 """Keys that are one quantity each, by table: what it is, and between which SI values it can be."""
 
 CRANK = "crank"
-USUAL_PARTS = (CRANK, "damper", "flywheel", "clutch cover", "flywheel bolts")
+FLYWHEEL = "flywheel"
+USUAL_PARTS = (CRANK, "damper", FLYWHEEL, "clutch cover", "flywheel bolts")
 """What turns with a crank where the file does not say (common practice, no source)."""
 
 WAYS = ("internal", "external")
@@ -107,7 +108,8 @@ class Balancing:
     :param figures: by table and key, 'balance.oil', 'torsion.web_width'
     :param way: 'internal' or 'external'; '' where the file does not say
     :param weighted: parts that carry some of the crank's own balance, in an external one
-    :param turning: everything that turns with the crank, the crank itself first
+    :param turning: everything that turns with the crank, the crank itself first; a flywheel always,
+        which a build can say is not fitted
     :param on_crank: what is on the crank while it is balanced
     :param factor: share of the reciprocating mass that the maker asks for; None: worked out
     :param factor_source: who asks for it
@@ -206,7 +208,8 @@ def _turning(sheet: Sheet) -> tuple[str, ...]:
     twice = sorted({name for name in given if given.count(name) > 1})
     if twice:
         sheet.fault(path, f"{', '.join(twice)} stands twice", "name each part once")
-    return (CRANK, *(name for name in given if name != CRANK))
+    named = any(name.casefold().endswith(FLYWHEEL) for name in given)
+    return (CRANK, *(name for name in given if name != CRANK), *(() if named else (FLYWHEEL,)))
 
 
 def _parts(sheet: Sheet, key: str, turning: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import msgspec
 
 from bedplate.quantity import Dimension, Units, show_both
 from bedplate.record.entries import (
     Accepted,
     AnyEntry,
+    BalanceClosed,
     BuildStarted,
     ComparatorSet,
     EngineRevised,
@@ -20,6 +23,7 @@ from bedplate.record.entries import (
     Signed,
     StepDone,
     TraceTaken,
+    TurningPart,
     Typed,
     Withdrawn,
 )
@@ -34,6 +38,10 @@ _FINE = 1e-6
 """m: the step of a gauge that shows a deviation, where it is not known."""
 _OWN = frozenset({"kind", "id", "at", "by", "derived", "digest"})
 """Fields of an entry that are printed beside it, or say nothing to a person."""
+_PROSE = ("text", "caption", "step", "remark", "reason", "statement")
+"""Fields in which people write what they like."""
+_ABOUT_BALANCE = "balanc"
+"""Words with this in them are about balance. What they claim is not judged: the ledger speaks."""
 
 
 def in_both(
@@ -66,7 +74,31 @@ def remarks(fit: FitState) -> tuple[str, ...]:
 
 
 def sentence(state: State, entry: AnyEntry) -> str:
-    """Say an entry as a person would."""
+    """Say an entry as a person would; behind words about balance, how it stood by the ledger."""
+    stood = balance_beside(state, entry)
+    beside = f" [Balance then, by the ledger: {stood}]" if stood else ""
+    return f"{_said(state, entry)}{beside}"
+
+
+def balance_beside(state: State, entry: AnyEntry) -> str:
+    """Return how the balance stood at an entry, '' where its words say nothing of it.
+
+    By the engine file as it is now, except for a signature, which has the words in it.
+    """
+    if isinstance(entry, TurningPart | BalanceClosed):
+        return ""
+    if isinstance(entry, Signed) and entry.balance:
+        return entry.balance
+    words = " ".join(str(getattr(entry, name, "")) for name in _PROSE)
+    if _ABOUT_BALANCE not in words.casefold() and not isinstance(entry, Signed):
+        return ""
+    from bedplate.shop.balance.ledger import ledger_of
+
+    until = next((n for n, row in enumerate(state.entries) if row.entry is entry), 0)
+    return ledger_of(replace(state, entries=state.entries[:until])).sentence
+
+
+def _said(state: State, entry: AnyEntry) -> str:
     match entry:
         case Reading():
             return _reading(state, entry)

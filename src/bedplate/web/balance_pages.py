@@ -81,7 +81,10 @@ class BalanceDeeds(Deeds):
             sent.build, sent["shop"], sent["residual"].splitlines(), by=sent.by,
             lines=sent["lines"].splitlines(), bob_weight=sent["bob_weight"], mass=sent["mass"],
             speed=sent["speed"], grade=sent["grade"],
-            on_crank=tuple(sent.lists.get("on_crank", ())), machine=sent["machine"], id=sent["id"],
+            on_crank=[
+                f"{part}: {sent[f'mark of {part}']}" for part in sent.lists.get("on_crank", ())
+            ],
+            machine=sent["machine"], id=sent["id"],
         )  # fmt: skip
         return self._done(sent, receipt, f"/builds/{sent.build}/balance")
 

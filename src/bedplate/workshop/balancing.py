@@ -91,6 +91,7 @@ class Balancing(Core):
 
         :param residual: 'front 120 g·mm @ 40 deg', one a plane; the angle may be left out
         :param lines: 'big end 2 x 432 g', one a line
+        :param on_crank: parts that were on the crank, with their marks: 'damper: D-7'
         """
         from bedplate.shop.balance.residual import read_grade
 
@@ -99,11 +100,7 @@ class Balancing(Core):
             again = self._taken(id)
             if again is not None:
                 return again
-            turning = self.state(build).engine.balancing.turning
-            for part in on_crank:
-                if part not in turning:
-                    sentence = f"'{part}' is not among the parts that turn with this crank."
-                    raise EntryError(sentence, hint=f"They are {', '.join(turning)}.")
+            on = _on_crank(on_crank, self.state(build).engine.balancing.turning)
             read = tuple(_line(text) for text in lines if text.strip())
             total = _given(bob_weight, _WEIGHT)
             weights = [line.value for line in read] + ([total] if total else [])
@@ -117,7 +114,8 @@ class Balancing(Core):
                 mass=_given(mass, _WEIGHT),
                 speed=_given(speed, Dimension.ROTATION),
                 grade=read_grade(grade),
-                on_crank=tuple(on_crank),
+                on_crank=tuple(on),
+                marks=tuple(on.values()) if any(on.values()) else (),
                 machine=machine.strip(),
             )
             return self._append(build, entry)
@@ -135,7 +133,7 @@ class Balancing(Core):
         id: str = "",
     ) -> Receipt:
         """Say how a part that turns with the crank stands in its balance."""
-        from bedplate.shop.balance.ledger import check_standing
+        from bedplate.shop.balance.statements import check_standing
 
         with self._lock:
             again = self._taken(id)
@@ -143,10 +141,10 @@ class Balancing(Core):
                 return again
             left = _given(residual, _UNBALANCE)
             state = self.state(build)
-            check_standing(state, part, standing, identity, reason, left.si if left else None)
+            which = identity.strip() or self._identity(build, part)
+            check_standing(state, part, standing, which, reason, left.si if left else None)
             entry = TurningPart(
-                **self._stamp(id, by), part=part, standing=standing,
-                identity=identity.strip() or self._identity(build, part), residual=left,
+                **self._stamp(id, by), part=part, standing=standing, identity=which, residual=left,
                 reason=reason.strip(),
             )  # fmt: skip
             return self._append(build, entry)
@@ -158,7 +156,8 @@ class Balancing(Core):
 
     def close_balance(self, build: str, statement: str, *, by: str, id: str = "") -> Receipt:
         """Call everything that turns balanced; refused while something is due."""
-        from bedplate.shop.balance.ledger import digest, require_all_in
+        from bedplate.shop.balance.ledger import digest
+        from bedplate.shop.balance.statements import require_all_in
 
         needed(statement, "what is stated")
         with self._lock:
@@ -267,6 +266,18 @@ def _given(text: str, dimension: Dimension) -> Typed | None:
     return typed
 
 
+def _on_crank(texts: Sequence[str], turning: Sequence[str]) -> dict[str, str]:
+    """Return the mark of each part that was on the crank, '' where none is given."""
+    found: dict[str, str] = {}
+    for text in texts:
+        part, _, mark = (one.strip() for one in text.partition(":"))
+        if part not in turning:
+            sentence = f"'{_plain(part)}' is not among the parts that turn with this crank."
+            raise EntryError(sentence, hint=f"They are {', '.join(turning)}.")
+        found[part] = mark
+    return found
+
+
 def _residuals(texts: Sequence[str]) -> tuple[PlaneResidual, ...]:
     found: list[PlaneResidual] = []
     for text in texts:
@@ -274,7 +285,7 @@ def _residuals(texts: Sequence[str]) -> tuple[PlaneResidual, ...]:
             continue
         before, mark, angle = text.partition("@")
         plane, amount = _named(before, _UNBALANCE, "front 120 g·mm @ 40 deg")
-        if plane in {one.plane for one in found}:
+        if plane.casefold() in {one.plane.casefold() for one in found}:
             sentence = f"The plane '{_plain(plane)}' stands on the card twice."
             raise EntryError(sentence, hint="Give each plane a name of its own.")
         found.append(PlaneResidual(plane=plane, amount=amount, angle=_angle(angle, bool(mark))))
@@ -320,12 +331,13 @@ def _line(text: str) -> CardLine:
 def _named(text: str, dimension: Dimension, right: str) -> tuple[str, Typed]:
     """Split a name from the quantity that follows it."""
     words = text.split()
-    first = next((n for n, word in enumerate(words) if word[0].isdigit() or word[0] == "."), 0)
+    begins = (word.lstrip("+-−")[:1] for word in words)
+    first = next((n for n, one in enumerate(begins) if one.isdigit() or one == "."), 0)
     if first == 0:
         sentence = f"'{_plain(text)}' does not begin with a name and go on with a figure."
         raise EntryError(sentence, hint=f"Write it as '{right}'.")
     value = typed_as(" ".join(words[first:]), dimension)
     if value.si < 0:
         sentence = f"'{_plain(value.text)}' is below nothing."
-        raise EntryError(sentence)
+        raise EntryError(sentence, hint="Check the sign.")
     return " ".join(words[:first]), value

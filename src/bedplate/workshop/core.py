@@ -122,6 +122,19 @@ class Core:
             return None
         return state_of(self._ledger.entries(previous))
 
+    def _refuse_balanced(self, build: str, words: str) -> None:
+        """Refuse words that call the engine balanced while something that turns is due."""
+        if "balanced" in words.casefold():
+            from bedplate.shop.balance.statements import refuse_balanced
+
+            refuse_balanced(self.state(build), words)
+
+    def _balance_stands(self, build: str) -> str:
+        """Return the ledger's own words on the balance, to stand beside what somebody signs."""
+        from bedplate.shop.balance.ledger import ledger_of
+
+        return ledger_of(self.state(build)).sentence
+
     def _append(self, build: str, entry: AnyEntry) -> Receipt:
         return self._append_all(build, [entry])[0]
 

@@ -145,7 +145,7 @@ class Deciding(Core):
     def step(self, build: str, step: str, *, by: str, remark: str = "", id: str = "") -> Receipt:
         """Note a step of the work as done."""
         needed(step, "which step was done")
-        self._refuse_balanced(build, f"{step} {remark}")
+        self._refuse_balanced(build, f"{step}. {remark}")
         return self._append(build, StepDone(**self._stamp(id, by), step=step, remark=remark))
 
     def sign(self, build: str, role: str, statement: str, *, by: str, id: str = "") -> Receipt:
@@ -159,13 +159,7 @@ class Deciding(Core):
             self._refuse_balanced(build, statement)
             count, head = self._store.head(build)
             entry = Signed(
-                **self._stamp(id, by), role=role, statement=statement, count=count, head=head
-            )
+                **self._stamp(id, by), role=role, statement=statement, count=count, head=head,
+                balance=self._balance_stands(build),
+            )  # fmt: skip
             return self._append(build, entry)
-
-    def _refuse_balanced(self, build: str, words: str) -> None:
-        """Refuse words that call the engine balanced while something that turns is due."""
-        if "balanced" in words.casefold():
-            from bedplate.shop.balance.ledger import refuse_balanced
-
-            refuse_balanced(self.state(build), words)

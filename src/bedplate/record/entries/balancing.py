@@ -49,6 +49,7 @@ class BalanceCardTaken(Entry, frozen=True, tag="balance card taken"):
     :param speed: that the residual is judged at
     :param grade: that the card claims, mm/s
     :param on_crank: parts that were on the crank
+    :param marks: which one of each it was, in the order of `on_crank`, '' where nobody said
     """
 
     shop: str
@@ -59,6 +60,7 @@ class BalanceCardTaken(Entry, frozen=True, tag="balance card taken"):
     speed: Typed | None = None
     grade: float | None = None
     on_crank: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
     machine: str = ""
 
 

@@ -53,14 +53,16 @@ class StepDone(Entry, frozen=True, tag="step done"):
     remark: str = ""
 
 
-class Signed(Entry, frozen=True, tag="signed"):
+class Signed(Entry, frozen=True, tag="signed", omit_defaults=True):
     """A person stands for the record up to here.
 
     :param count: number of entries signed, all before this one
     :param head: hash of the last of them
+    :param balance: how the balance stood then, in the ledger's own words; '' is not written
     """
 
     role: str
     statement: str
     count: int
     head: str
+    balance: str = ""

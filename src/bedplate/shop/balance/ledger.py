@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 import hashlib
-import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from bedplate.engine import Gate
 from bedplate.engine.balancing import CRANK
-from bedplate.errors import EntryError, NotPossibleError
 from bedplate.quantity import Dimension, Units, show, show_both
 from bedplate.record.entries import (
     BalanceCardTaken,
     BalanceClosed,
-    Numbered,
     Reworked,
     TurningPart,
     Weighed,
     Withdrawn,
 )
 from bedplate.shop.model import Question, QuestionKind, State
-from bedplate.shop.typed import unknown
+
+_Told = Sequence[tuple[int, TurningPart]]
+_Card = tuple[int, BalanceCardTaken] | None
 
 
 class Standing(StrEnum):
@@ -38,6 +37,9 @@ class Standing(StrEnum):
 
 SAID = tuple(one for one in Standing if one is not Standing.NOT_CHOSEN)
 """What a person can say of a part."""
+
+MEASURED = (Standing.ON_ITS_OWN, Standing.MATCHED)
+"""What leaves an unbalance of the part's own, that somebody must have read off a machine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +60,8 @@ class LedgerPart:
     residual: float | None
     reason: str
     number: int | None
-    due: str
-    to_do: str
+    due: str = ""
+    to_do: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,148 +115,239 @@ class Ledger:
 
     @property
     def sentence(self) -> str:
-        """Return how it stands, in one sentence."""
+        """Return how it stands, in words."""
         if self.due:
-            names = ", ".join(part.part for part in self.due)
-            one = len(self.due) == 1
-            return f"Not balanced: still due {'is the' if one else 'are'} {names}."
+            return f"Not balanced: still due {named([part.part for part in self.due])}."
         if self.lapsed:
             return "It was called balanced, but what turns has changed since."
         if self.closed is None:
-            return "Everything that turns is in; nobody has called it balanced yet."
-        return f"Balanced: everything that turns is in, says {self.closed.by}."
+            said = "Everything that turns is in; nobody has called it balanced yet."
+        else:
+            said = f"Balanced: everything that turns is in, says {self.closed.by}."
+        if self.allowance is None:
+            said += " How much may be left is not known, so nothing was held against a limit."
+        return said
+
+    @property
+    def next(self) -> str:
+        """Return what to do next, '' where nothing is left to do."""
+        if self.due:
+            return self.due[0].to_do
+        return "" if self.balanced else "Call it balanced, or say what has changed."
+
+
+def are(names: Sequence[str]) -> str:
+    """Return 'is' or 'are', whichever goes with the parts of these names."""
+    return "are" if len(names) > 1 or names[0].endswith("s") else "is"
+
+
+def named(names: Sequence[str]) -> str:
+    """Return these parts after 'is' or 'are'."""
+    return f"{are(names)} {'the ' if len(names) == 1 else ''}{', '.join(names)}"
 
 
 def ledger_of(state: State) -> Ledger:
     """Return how everything that turns stands."""
     said = state.engine.balancing
     back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
-    rows = [n for n in state.entries if n.entry.id not in back]
-    card = next((n for n in reversed(rows) if isinstance(n.entry, BalanceCardTaken)), None)
-    entry = card.entry if card and isinstance(card.entry, BalanceCardTaken) else None
-    told = {n.entry.part: n for n in rows if isinstance(n.entry, TurningPart)}
+    rows = [(n.number, n.entry) for n in state.entries if n.entry.id not in back]
+    cards = [(number, entry) for number, entry in rows if isinstance(entry, BalanceCardTaken)]
+    card = cards[-1] if cards else None
     reworked = max(
-        (n.number for n in rows if isinstance(n.entry, Reworked) and n.entry.part == CRANK),
+        (number for number, entry in rows if isinstance(entry, Reworked) and entry.part == CRANK),
         default=0,
     )
-    since = card is not None and card.number > reworked
-    allowance = _allowance(state, entry, told)
-    parts = tuple(
-        _part(name, name in said.weighted, told.get(name), entry if since else None, card,
-              allowance, state.units)
+    holds = card is not None and card[0] > reworked
+    told: dict[str, list[tuple[int, TurningPart]]] = {name: [] for name in said.turning}
+    for number, entry in rows:
+        if isinstance(entry, TurningPart):
+            told.setdefault(entry.part, []).append((number, entry))
+    stands = [
+        _stands(name, name in said.weighted, told[name], card if holds else None)
         for name in said.turning
-    )  # fmt: skip
-    closed = next((n.entry for n in reversed(rows) if isinstance(n.entry, BalanceClosed)), None)
-    holds = closed is not None and closed.derived == digest(parts)
+    ]
+    allowance = _allowance(state, card[1] if card else None)
+    parts, allowance = _judged(stands, told, card if holds else None, allowance, state.units)
+    closed = next((e for _, e in reversed(rows) if isinstance(e, BalanceClosed)), None)
+    valid = closed is not None and closed.derived == digest(parts)
     return Ledger(
         way=said.way or "not said",
         parts=parts,
-        card=entry,
-        card_number=card.number if card else None,
-        closed=closed if holds and isinstance(closed, BalanceClosed) else None,
-        lapsed=closed is not None and not holds,
+        card=card[1] if card else None,
+        card_number=card[0] if card else None,
+        closed=closed if valid else None,
+        lapsed=closed is not None and not valid,
         allowance=allowance,
-        bare=card is not None and not since,
+        bare=card is not None and not holds,
     )
 
 
 def digest(parts: tuple[LedgerPart, ...]) -> str:
-    """Return the SHA-256 of how every part stands."""
-    lines = "".join(f"{p.part}\t{p.standing}\t{p.identity}\n" for p in parts)
+    """Return the SHA-256 of how every part stands, and which entry says so."""
+    lines = "".join(f"{p.part}\t{p.standing}\t{p.identity}\t{p.number or ''}\n" for p in parts)
     return hashlib.sha256(lines.encode()).hexdigest()
 
 
-def _part(
-    name: str,
-    weighted: bool,  # noqa: FBT001
-    told: Numbered | None,
-    card: BalanceCardTaken | None,
-    any_card: Numbered | None,
-    allowance: Allowance | None,
-    units: Units,
-) -> LedgerPart:
-    entry = told.entry if told and isinstance(told.entry, TurningPart) else None
-    standing = Standing(entry.standing) if entry else Standing.NOT_CHOSEN
-    number = told.number if told else None
-    if name == CRANK and card is not None:
-        standing, number = Standing.ON_ITS_OWN, any_card.number if any_card else None
-    elif card is not None and name in card.on_crank and standing in (
-        Standing.NOT_CHOSEN, Standing.CHOSEN
-    ):  # fmt: skip
-        standing, number = Standing.WITH_CRANK, any_card.number if any_card else None
-    residual = entry.residual.si if entry and entry.residual else None
-    due, to_do = _due(name, standing, residual, allowance, units, weighted=weighted, card=card)
-    return LedgerPart(name, weighted, standing, entry.identity if entry else "", residual,
-                      entry.reason if entry else "", number, due, to_do)  # fmt: skip
+def _stands(name: str, weighted: bool, told: _Told, card: _Card) -> LedgerPart:  # noqa: FBT001
+    """Return how a part stands by what was said of it last, and by the card."""
+    part = LedgerPart(name, weighted, Standing.NOT_CHOSEN, "", None, "", None)
+    if told:
+        number, entry = told[-1]
+        left = entry.residual.si if entry.residual else None
+        part = LedgerPart(name, weighted, Standing(entry.standing), entry.identity, left,
+                          entry.reason, number)  # fmt: skip
+    if card is None:
+        return part
+    if name == CRANK:
+        left = sum(plane.amount.si for plane in card[1].residual)
+        return replace(part, standing=Standing.ON_ITS_OWN, residual=left, number=card[0])
+    since = part.number is not None and part.number > card[0]
+    open_yet = part.standing in (Standing.NOT_CHOSEN, Standing.CHOSEN)
+    if open_yet and not since and name in card[1].on_crank:
+        which = _mark(name, card) or part.identity
+        return replace(
+            part, standing=Standing.WITH_CRANK, identity=which, residual=None, number=card[0]
+        )
+    return part
 
 
-def _due(
-    name: str,
-    standing: Standing,
-    residual: float | None,
+def _mark(name: str, card: _Card) -> str:
+    """Return which one of a part the card says was on the crank, '' if it does not say."""
+    if card is None:
+        return ""
+    return dict(zip(card[1].on_crank, card[1].marks, strict=False)).get(name, "")
+
+
+def _judged(
+    stands: Sequence[LedgerPart],
+    told: Mapping[str, _Told],
+    card: _Card,
     allowance: Allowance | None,
     units: Units,
-    *,
-    weighted: bool,
-    card: BalanceCardTaken | None,
-) -> tuple[str, str]:
-    """Return why a part is not in yet and what would bring it in, '' and '' where it is."""
-    left = ""
-    if allowance is not None:
-        left = f", to {show_both(allowance.left, Dimension.UNBALANCE, units)} or less"
-    wants = (
-        f"Have the {name} balanced with the crank, or matched to the one it was balanced with."
-        if weighted
-        else f"Have the {name} balanced on its own to nothing{left}."
+) -> tuple[tuple[LedgerPart, ...], Allowance | None]:
+    """Return every part with why it is due, and what is left to give.
+
+    They take from the whole in the order in which they came in, the crank first.
+    """
+    why: dict[str, str] = {}
+    for part in sorted(stands, key=lambda one: (one.part != CRANK, one.number or 0)):
+        found = _why(part, told[part.part], card) or _too_much(part, allowance, units)
+        why[part.part] = found
+        if allowance is not None and not found and part.standing in MEASURED:
+            allowance = replace(allowance, used=allowance.used + (part.residual or 0.0))
+    many = sum(bool(one) for one in why.values())
+    offer = "" if allowance is None else _offer(allowance.left, many, units)
+    parts = (
+        replace(part, due=why[part.part], to_do=_to_do(part, why[part.part], card, offer))
+        for part in stands
     )
-    if name == CRANK and card is None:
-        return "no card says that it was balanced", "Have it balanced, and take in the card."
-    if standing is Standing.NOT_CHOSEN:
-        return f"no {name} is chosen", f"Choose it. {wants}"
-    if standing is Standing.CHOSEN:
-        return "chosen, not balanced", wants
-    if standing is Standing.WITH_CRANK and card is None:
-        return "it goes with the crank, which is not balanced", "Have them balanced together."
-    if name == CRANK and card is not None and allowance is not None:
-        left_in = sum(plane.amount.si for plane in card.residual)
-        return _too_much(left_in, allowance.total, units, "Have the crank balanced finer.")
-    if standing is Standing.ON_ITS_OWN and residual is not None and allowance is not None:
-        return _too_much(residual, allowance.total - allowance.used + residual, units, wants)
-    return "", ""
+    return tuple(parts), allowance
 
 
-def _too_much(residual: float, most: float, units: Units, to_do: str) -> tuple[str, str]:
-    if residual <= most:
-        return "", ""
-    shown = (show_both(max(one, 0.0), Dimension.UNBALANCE, units) for one in (residual, most))
-    return "{} is left in it, and {} may be".format(*shown), to_do
+_WHICH = "which one it is, nobody has said"
+_HOW_MUCH = "how much is left in it, nobody has said"
+_NO_CARD = "it goes with the crank, which is not balanced"
+_NOT_ON_IT = "the card does not say that it was on the crank"
 
 
-def _allowance(
-    state: State, card: BalanceCardTaken | None, told: dict[str, Numbered]
-) -> Allowance | None:
+def _why(part: LedgerPart, told: _Told, card: _Card) -> str:
+    """Return why a part is not in yet, '' where only what is left in it can speak against it."""
+    on_it = card is not None and part.part in card[1].on_crank
+    match part.standing:
+        case _ if part.part == CRANK:
+            return "" if card else "no card says that it was balanced"
+        case Standing.NOT_CHOSEN:
+            return "not chosen yet"
+        case Standing.NOT_FITTED:
+            return ""
+        case Standing.WITH_CRANK if card is None:
+            return _NO_CARD
+        case Standing.WITH_CRANK | Standing.MATCHED if card is not None and not on_it:
+            return _NOT_ON_IT
+        case _ if not part.identity:
+            return _WHICH
+        case Standing.CHOSEN:
+            return "chosen, not balanced"
+        case Standing.WITH_CRANK:
+            was = _mark(part.part, card) or _was_on_it(told, card) or part.identity
+            same = was.casefold() == part.identity.casefold()
+            return "" if same else f"on the crank was {was}, not {part.identity}"
+        case _:
+            return _HOW_MUCH if part.residual is None else ""
+
+
+def _was_on_it(told: _Told, card: _Card) -> str:
+    """Return which one was on the crank: named last before the card, else named first as such."""
+    number = card[0] if card else 0
+    before = [entry.identity for n, entry in told if n < number and entry.identity]
+    after = [entry.identity for _, entry in told if entry.standing == Standing.WITH_CRANK]
+    return before[-1] if before else after[0] if after else ""
+
+
+def _too_much(part: LedgerPart, allowance: Allowance | None, units: Units) -> str:
+    if part.standing not in MEASURED or part.residual is None or allowance is None:
+        return ""
+    if part.residual <= allowance.left:
+        return ""
+    left, most = (
+        show_both(one, Dimension.UNBALANCE, units) for one in (part.residual, allowance.left)
+    )
+    return f"{left} is left in it, and {most} may be"
+
+
+def _offer(left: float, many: int, units: Units) -> str:
+    """Return how much may be left in a part that is due, in words."""
+    share = show_both(left / max(many, 1), Dimension.UNBALANCE, units)
+    if many < 2:
+        return f"with {share} or less left"
+    whole = show(left, Dimension.UNBALANCE, units)
+    return f"with {share} or less left (an even share of {whole} for the {many} that are due)"
+
+
+def _to_do(part: LedgerPart, why: str, card: _Card, offer: str) -> str:
+    """Return what would bring a part in, '' where it is in."""
+    name, leaving = part.part, f", {offer}" if offer else ""
+    if not why:
+        return ""
+    if name == CRANK:
+        return "Have it balanced finer." if card else "Have it balanced, and take in the card."
+    if why == _WHICH:
+        return f"Give the number or the marks of the {name}."
+    if why == _HOW_MUCH:
+        return f"Say how much the machine showed{leaving}."
+    if why == _NO_CARD:
+        return "Have them balanced together, and take in the card."
+    if why == _NOT_ON_IT:
+        return (
+            "Ask the balancer what was on the crank, and take in a card that says so; or have the "
+            f"{name} balanced another way."
+        )
+    wants = (
+        f"Have the {name} balanced with the crank, or matched to the one it was balanced with"
+        if part.weighted
+        else f"Have the {name} balanced to nothing, apart from the crank"
+    )
+    first = "Say which one. " if part.standing is Standing.NOT_CHOSEN else ""
+    return f"{first}{wants}{leaving}."
+
+
+def _allowance(state: State, card: BalanceCardTaken | None) -> Allowance | None:
+    """Return what the grade permits at the highest speed in service, nothing of it used yet."""
     said = state.engine.balancing
     mass = card.mass.si if card and card.mass else _crank_mass(state)
     top = state.engine.duty.speed
-    speed = card.speed.si if card and card.speed else (top.value if top else 0.0)
+    speed = top.value if top else (card.speed.si if card and card.speed else 0.0)
     grade = said.grade or (card.grade if card else None)
     if not mass or not speed or not grade:
         return None
-    total = grade * 1e-3 * mass / speed  # ISO 21940-11: U_per = G·m/Ω
-    used = sum(plane.amount.si for plane in card.residual) if card else 0.0
-    used += sum(
-        row.entry.residual.si
-        for row in told.values()
-        if isinstance(row.entry, TurningPart)
-        and row.entry.residual
-        and row.entry.standing == Standing.ON_ITS_OWN
-    )
+    total = grade * 1e-3 * mass / speed  # ISO 21940-11: U_per = G·m/Ω, Ω the service speed
     words = (
-        f"G {grade:g} for {show(mass, Dimension.MASS, state.units, unit='kg')} at "
-        f"{show(speed, Dimension.ROTATION, state.units)} (ISO 21940-11); what is in is taken as "
-        "pointing one way"
+        f"G {grade:g}{'' if said.grade else ', as the card claims,'} for "
+        f"{show(mass, Dimension.MASS, state.units, unit='kg')} at "
+        f"{show(speed, Dimension.ROTATION, state.units)}{'' if top else ', the speed of the card'} "
+        "(ISO 21940-11); what is in is taken as pointing one way"
     )
-    return Allowance(total, used, words)
+    return Allowance(total, 0.0, words)
 
 
 def _crank_mass(state: State) -> float:
@@ -268,94 +361,13 @@ def _crank_mass(state: State) -> float:
     return next(weighed, state.engine.balancing.value("balance.crank_mass"))
 
 
-def check_standing(
-    state: State, part: str, standing: str, identity: str, reason: str, residual: float | None
-) -> None:
-    """Refuse what cannot be said of a part.
-
-    :param residual: kg·m
-    :raises InputError: the part or the word is not known, or something is missing
-    :raises NotPossibleError: the way the crank is balanced forbids it
-    """
-    said = state.engine.balancing
-    if part not in said.turning:
-        raise unknown("part that turns", part, said.turning)
-    if standing not in SAID:
-        raise unknown("standing", standing, SAID)
-    if residual is not None and residual < 0:
-        sentence = "An unbalance that is left is not below nothing."
-        raise EntryError(sentence)
-    if part == CRANK and standing == Standing.NOT_FITTED:
-        sentence = "There is no engine without its crank."
-        raise EntryError(sentence)
-    if standing == Standing.NOT_FITTED and not reason.strip():
-        sentence = f"It is not said why there is no {part}."
-        raise EntryError(sentence, hint="A few words are enough.")
-    if standing == Standing.MATCHED and not reason.strip():
-        sentence = f"It is not said what the {part} was matched to."
-        raise EntryError(sentence, hint="Name the part it was put against.")
-    if standing == Standing.CHOSEN and not identity.strip():
-        sentence = f"It is not said which {part} it is."
-        raise EntryError(sentence, hint="Give its number or marks.")
-    _check_way(part, standing, weighted=part in said.weighted)
-
-
-def _check_way(part: str, standing: str, *, weighted: bool) -> None:
-    if weighted and standing in (Standing.ON_ITS_OWN, Standing.NOT_FITTED):
-        sentence = f"The {part} carries some of this crank's balance, so it cannot be {standing}."
-        hint = "Have it balanced with the crank, or matched to the one it was balanced with."
-        raise NotPossibleError(sentence, hint=hint)
-    if not weighted and standing == Standing.MATCHED and part != CRANK:
-        sentence = (
-            f"The {part} carries none of this crank's balance; matched to one that does, it would "
-            "bring a weight along."
-        )
-        hint = "Have it balanced on its own to nothing, or correct the engine file."
-        raise NotPossibleError(sentence, hint=hint)
-
-
-_CALLED = re.compile(r"\bbalanced\b", re.IGNORECASE)
-_DENIED = re.compile(r"\b(?:not|never|no longer|isn't|to be|yet to be)\s+balanced\b", re.IGNORECASE)
-
-
-def refuse_balanced(state: State, words: str) -> None:
-    """Refuse words that call the engine balanced while something that turns is due.
-
-    :raises NotPossibleError: with what is still due
-    """
-    if _CALLED.search(_DENIED.sub("", words)):
-        require_all_in(state)
-
-
-def require_all_in(state: State) -> Ledger:
-    """Return the ledger where everything is in.
-
-    :raises NotPossibleError: something is still due
-    """
-    ledger = ledger_of(state)
-    if ledger.due:
-        first = ledger.due[0]
-        sentence = (
-            f"This cannot be called balanced: {', '.join(part.part for part in ledger.due)} "
-            f"{'is' if len(ledger.due) == 1 else 'are'} still due."
-        )
-        raise NotPossibleError(sentence, hint=first.to_do)
-    return ledger
-
-
 def balance_questions(state: State) -> Iterator[Question]:
     """Yield what is open about balance: one question, for all that is due.
 
-    Nothing where neither engine file nor record speak of balance.
+    It is asked of every build: something turns in each.
     """
-    said = state.engine.balancing
-    spoken = any(
-        isinstance(n.entry, BalanceCardTaken | TurningPart | BalanceClosed) for n in state.entries
-    )
-    if not said.way and not spoken:
-        return
     ledger = ledger_of(state)
-    if ledger.balanced:
-        return
-    to_do = ledger.due[0].to_do if ledger.due else "Call it balanced, or note what changed."
-    yield Question(Gate.FIRST_START, QuestionKind.BALANCE, "balance", ledger.sentence, to_do)
+    if not ledger.balanced:
+        yield Question(
+            Gate.FIRST_START, QuestionKind.BALANCE, "balance", ledger.sentence, ledger.next
+        )
