@@ -5,7 +5,7 @@ from math import pi
 
 import numpy as np
 import pytest
-from tests.balance_makers import a_workshop
+from tests.balance_makers import LAYOUTS, a_workshop
 from tests.engine_makers import six
 
 from bedplate.documents.balance_card import model_rows
@@ -16,6 +16,7 @@ from bedplate.physics.crank_train import MovingMasses
 from bedplate.physics.loads import cylinder_loads
 from bedplate.physics.torsion import modes
 from bedplate.physics.torsion_response import speed_sweep, torque_harmonics
+from bedplate.shop.balance.weights import RECIPROCATING, weights_of
 from bedplate.shop.duty.gas import pressure_at
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.train import crank_train
@@ -201,3 +202,52 @@ def test_the_modes_are_drawn_and_the_model_is_laid_open(report):
     assert [row[0] for row in rows] == list(report.crank.names)
     assert rows[-1][1:] == ["0.0095 kg·m²", "36 kN·m/rad to nose"]
     assert rows[1][2].endswith("to nose")
+
+
+def test_what_drives_the_crank_is_gas_and_inertia(report):
+    # T_in = (m·ω²·r²/2)·(λ/2·sin θ − sin 2θ − 3λ/2·sin 3θ …), λ = r/l: the series of the textbooks
+    # (Khurmi & Gupta, Theory of Machines, chapter 15; Taylor, vol. II, chapter 8), which leaves
+    # out the rod's own inertia and the offset pin, so within a few per cent.
+    drives = report.excitation
+    engine = read_engine(six())
+    weights = weights_of(engine)
+    mass = sum(weights.of(part, "1").value for part in RECIPROCATING)
+    one = mass * (drives.speed * 0.044) ** 2 / 2
+    ratio = 0.044 / 0.142
+    place = {float(order): n for n, order in enumerate(drives.orders)}
+    for order, share in ((1.0, ratio / 2), (2.0, 1.0), (3.0, 1.5 * ratio)):
+        assert drives.inertia[place[order]] == pytest.approx(one * share, rel=0.04)
+    assert (drives.both <= drives.gas + drives.inertia + 1e-9).all()
+    assert drives.inertia[place[0.5]] == pytest.approx(0, abs=1e-6 * one)
+
+
+@pytest.mark.parametrize(
+    ("name", "throws", "step"),
+    [
+        # A four-stroke's cylinders push together in the multiples of half their number (Den Hartog,
+        # Mechanical Vibrations, section 5.4); in a V a bank angle may put half of these out.
+        ("in-line three", 3, 1.5),
+        ("60° V6, own pins", 3, 1.5),
+        ("90° V6, split by 30°", 3, 1.5),
+        ("60° V12", 6, 1.5),
+        ("45° V16", 8, 2.0),
+    ],
+)
+def test_every_layout_has_its_train_and_its_major_orders(name, throws, step):
+    found = torsion_of(read_engine(LAYOUTS[name] + TORSION), with_twist=False)
+    assert len(found.crank.throws) == throws
+    assert found.crank.bare.model.nodes == throws + 2
+    orders = {one.order for one in found.criticals if one.major and one.mode == 1}
+    assert orders
+    assert {order % step for order in orders} == {0.0}
+
+
+TORSION = """[torsion]
+throw_inertia    = "0.006 kg·m²"
+throw_stiffness  = "500 kN·m/rad"
+nose_inertia     = "0.004 kg·m²"
+nose_stiffness   = "360 kN·m/rad"
+flange_stiffness = "2000 kN·m/rad"
+flywheel_inertia = "0.11 kg·m²"
+source           = "invented"
+"""

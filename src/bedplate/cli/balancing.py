@@ -202,7 +202,7 @@ def _bobweight(a: argparse.Namespace) -> int:
         return 0
     _print_card(card, shown, invented=engine.invented)
     if a.heavier:
-        _print_swap(card, a.heavier, shown)
+        _print_swap(engine, card, a.heavier, shown)
     return 0
 
 
@@ -248,15 +248,13 @@ def _print_card(card: Card, shown: Units, *, invented: bool) -> None:
         print(f"? {doubt}")
 
 
-def _print_swap(card: Card, said: list[str], shown: Units) -> None:
-    from bedplate.quantity import Dimension, show
-    from bedplate.shop.balance.bob_weight import swapped
+def _print_swap(engine: Engine, card: Card, said: list[str], shown: Units) -> None:
+    from bedplate.shop.balance.residual import swap_rows
 
     part, text = said
-    change = swapped(card, part, _read(text, Dimension.MASS))
-    moved = show(change, Dimension.MASS, shown, signed=True)
     print()
-    print(f"One {part} that differs by {text.strip()} moves its throw's bob-weight by {moved}.")
+    for name, changed in swap_rows(engine, card, part, value(text), shown):
+        print(f"{name[:1].upper()}{name[1:]}: {changed}")
 
 
 def _balance(a: argparse.Namespace) -> int:
@@ -461,10 +459,24 @@ def _torsion(a: argparse.Namespace) -> int:
         print("Invented: this crank is made up.")
     _print_torsion(report)
     if a.sources:
+        _print_drives(report)
         print()
         for name, given in report.crank.sources:
             print(f"{name}: {given.value:.6g} ({given.source}; {given.how.value})")
     return 0
+
+
+def _print_drives(report: TorsionReport) -> None:
+    """Print the torque of one cylinder by order."""
+    from bedplate.cli.output import print_table
+    from bedplate.documents.balance_card import excitation_rows
+
+    if report.excitation is not None:
+        drives = report.excitation
+        print()
+        print(f"Torque of cylinder {drives.cylinder} at {drives.speed * 30 / pi:.0f} rpm:")
+        titles = ("order", "gas", "inertia", "both")
+        print_table(titles, excitation_rows(report), right=(0, 1, 2, 3))
 
 
 def _torsion_measured(a: argparse.Namespace) -> int:

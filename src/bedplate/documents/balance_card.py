@@ -275,6 +275,21 @@ def _torsion(state: State) -> Tree:
     }
 
 
+def excitation_rows(found: TorsionReport) -> list[list[str]]:
+    """Return by order what gas, inertia and both drive with, what is below 1 % left out."""
+    drives = found.excitation
+    if drives is None:
+        return []
+    floor = 0.01 * max(float(drives.gas.max()), float(drives.inertia.max()))
+    return [
+        [f"{order:g}", *(f"{float(one):.0f} N·m" for one in torques)]
+        for order, *torques in zip(
+            drives.orders, drives.gas, drives.inertia, drives.both, strict=True
+        )
+        if max(float(one) for one in torques) >= floor
+    ]
+
+
 def model_rows(found: TorsionReport) -> list[list[str]]:
     """Return every inertia, and the shaft that joins it to the ones before."""
     model, names = found.crank.damped.model, found.crank.names

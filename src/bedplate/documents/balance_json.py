@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from bedplate.physics.torsion_scatter import TwistBand
     from bedplate.shop.balance.bob_weight import Card
     from bedplate.shop.balance.shaking import Shaking
-    from bedplate.shop.torsion.report import Critical, TorsionReport, Twist
+    from bedplate.shop.torsion.report import Critical, Excitation, TorsionReport, Twist
 
 
 def card_as_dict(card: Card) -> dict[str, Any]:
@@ -113,6 +113,7 @@ def torsion_as_dict(report: TorsionReport) -> dict[str, Any]:
         "shapes": [[float(one) for one in row] for row in report.modes.shape],
         "criticals": [_critical(one) for one in report.criticals],
         "gas": report.gas_note,
+        "excitation": _excitation(report.excitation),
         "twist": _twist(report.twist),
         "twist_without_damper": _twist(report.bare_twist),
     }
@@ -123,6 +124,19 @@ def _critical(one: Critical) -> dict[str, Any]:
         "mode": one.mode, "order": one.order, "speed": one.speed, "low": one.low,
         "high": one.high, "together": one.together,
     }  # fmt: skip
+
+
+def _excitation(drives: Excitation | None) -> dict[str, Any] | None:
+    if drives is None:
+        return None
+    return {
+        "cylinder": drives.cylinder,
+        "speed": drives.speed,
+        "orders": [float(one) for one in drives.orders],
+        "gas": [float(one) for one in drives.gas],
+        "inertia": [float(one) for one in drives.inertia],
+        "both": [float(one) for one in drives.both],
+    }
 
 
 def _twist_band(band: TwistBand) -> dict[str, Any]:

@@ -27,8 +27,9 @@ from bedplate.physics.rotor import (
 )
 from bedplate.quantity import Dimension, Units, parse, show, show_both
 from bedplate.record.entries import BalanceCardTaken
-from bedplate.shop.balance.bob_weight import Card
+from bedplate.shop.balance.bob_weight import Card, swapped
 from bedplate.shop.balance.weights import COVERAGE
+from bedplate.shop.duty.volumes import throw_of
 from bedplate.shop.model import State
 
 STEEL = 7850.0
@@ -461,6 +462,33 @@ def _permitted_rows(found: Meaning, grade: float | None) -> list[tuple[str, str]
         for name, share in (("plane A", found.planes.plane_a), ("plane B", found.planes.plane_b)):
             rows.append((f"of it in {name}", every_unit(share)))
     return rows
+
+
+def swap_rows(
+    engine: Engine, card: Card, part: str, text: str, units: Units
+) -> tuple[tuple[str, str], ...]:
+    """Return what one part that differs changes: at its throw, and in the balance of the crank.
+
+    The crank is then out at that throw by what its counterweights do not stand for.
+
+    :param text: by how much it is heavier, as typed
+    :raises InputError: no such part is in the sum, or it is no weight
+    """
+    moved = swapped(card, part, parse(text, Dimension.MASS).value)
+    out = abs(moved) * throw_of(engine)
+    rows = [
+        (
+            f"one {part} that differs by {text.strip()} moves its throw's bob-weight by",
+            show(moved, Dimension.MASS, units, signed=True),
+        ),
+        ("balanced as before, the crank is then out at that throw by", every_unit(out)),
+    ]
+    said, top = engine.balancing, engine.duty.speed
+    mass = said.value("balance.crank_mass")
+    if mass and top is not None and said.grade:
+        most = permissible_residual(said.grade, mass, top.value)
+        rows.append((f"of what G {said.grade:g} permits, that is", f"{out / most:.0%}"))
+    return tuple(rows)
 
 
 def correction_lines(plane: int, one: Correction, units: Units) -> list[str]:

@@ -93,6 +93,22 @@ class Twist:
 
 
 @dataclass(frozen=True, slots=True)
+class Excitation:
+    """What one cylinder, the first by label, drives the crank with at one speed.
+
+    :param orders: shape (q,)
+    :param gas, inertia, both: amplitude of each alone and of both together, N·m, shape (q,)
+    """
+
+    cylinder: str
+    speed: float
+    orders: Array
+    gas: Array
+    inertia: Array
+    both: Array
+
+
+@dataclass(frozen=True, slots=True)
 class TorsionReport:
     """What the crank does in torsion.
 
@@ -101,6 +117,7 @@ class TorsionReport:
     :param criticals: inside the range, slowest first
     :param twist: with the damper; None where no torque of the gas is known
     :param bare_twist: without
+    :param excitation: at the highest speed; None where no torque of the gas is known
     :param highest: speed that the range ends at, rad/s
     :param gas_note: what the gas torque is, or why there is none
     """
@@ -114,6 +131,7 @@ class TorsionReport:
     bare_criticals: tuple[Critical, ...]
     twist: Twist | None
     bare_twist: Twist | None
+    excitation: Excitation | None
     lowest: float
     highest: float
     gas_note: str
@@ -150,15 +168,15 @@ def torsion_of(
         for model in (crank.damped.model, crank.bare.model)
     )
     orders = np.arange(0.5 if train.cycle > 7 else 1.0, HIGHEST_ORDER + 0.1, pi * 2 / train.cycle)
-    twist, bare_twist, note = None, None, "no twist was asked for"
+    twist, bare_twist, excitation, note = None, None, None, "no twist was asked for"
     if with_twist:
         masses = each_mass(engine, weights)
-        twist, bare_twist, note = _twists(given, train, masses, crank, lowest, highest)
+        twist, bare_twist, excitation, note = _twists(given, train, masses, crank, lowest, highest)
     return TorsionReport(
         crank, found, band, bare, bare_band,
         _criticals(crank, train, found, band, orders, lowest, highest),
         _criticals(crank, train, bare, bare_band, orders, lowest, highest),
-        twist, bare_twist, lowest, highest, note,
+        twist, bare_twist, excitation, lowest, highest, note,
     )  # fmt: skip
 
 
@@ -192,11 +210,11 @@ def _criticals(
 def _twists(
     given: Given, train: Train, masses: MovingMasses, crank: CrankTrain, lowest: float,
     highest: float,
-) -> tuple[Twist | None, Twist | None, str]:  # fmt: skip
+) -> tuple[Twist | None, Twist | None, Excitation | None, str]:  # fmt: skip
     try:
         orders, grid, gas, note = _gas(given, train, masses, lowest, highest)
     except InputError as error:
-        return None, None, f"No twist: {error.sentence}"
+        return None, None, None, f"No twist: {error.sentence}"
     weight = _inertia(given, train, masses)
     speeds = np.linspace(lowest, highest, _SPEEDS)
     push = _over_speed(grid, gas, speeds)
@@ -221,7 +239,12 @@ def _twists(
         _doubt(crank), draws=_TWIST_DRAWS,
     )  # fmt: skip
     found = replace(both[0], band=band)
-    return found, found if crank.damper == "none" else both[1], note
+    bare = found if crank.damper == "none" else both[1]
+    mass, top = weight[0] * highest**2, gas[-1, 0]
+    drives = Excitation(
+        train.labels[0], highest, orders, np.abs(top), np.abs(mass), np.abs(top + mass)
+    )
+    return found, bare, drives, note
 
 
 def _doubt(crank: CrankTrain) -> Doubt:

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from bedplate.documents.balance_card import (
     card_contents,
     critical_rows,
+    excitation_rows,
     mode_rows,
     model_rows,
     off_words,
@@ -21,9 +22,9 @@ from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
-from bedplate.quantity import Dimension, parse, show, show_both
+from bedplate.quantity import Dimension, Units, parse, show, show_both
 from bedplate.record.entries import TorsionMeasured
-from bedplate.shop.balance.bob_weight import bob_weight_card, swapped
+from bedplate.shop.balance.bob_weight import bob_weight_card
 from bedplate.shop.balance.ledger import SAID, Ledger, LedgerPart, Standing, ledger_of
 from bedplate.shop.balance.residual import (
     Metal,
@@ -33,13 +34,14 @@ from bedplate.shop.balance.residual import (
     metal_lines,
     read_grade,
     residual_rows,
+    swap_rows,
     two_plane_correction,
 )
 from bedplate.shop.balance.shaking import shaking_of
 from bedplate.shop.balance.weights import PARTS, ROD, weights_of
 from bedplate.shop.model import State
 from bedplate.shop.torsion.measured import KINDS, measured_of
-from bedplate.shop.torsion.report import torsion_of
+from bedplate.shop.torsion.report import TorsionReport, torsion_of
 
 
 def _drawn(svg: str) -> Markup:
@@ -202,9 +204,7 @@ def _swap(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     if not ask["heavier"]:
         return ()
     card = bob_weight_card(state.engine, weights_of(state.engine, state))
-    moved = swapped(card, ask["part"], parse(ask["heavier"], Dimension.MASS).value)
-    shown = show(moved, Dimension.MASS, state.units, signed=True)
-    return ((f"One {ask['part']} by {ask['heavier']} moves its throw's bob-weight by", shown),)
+    return swap_rows(state.engine, card, ask["part"], ask["heavier"], state.units)
 
 
 def _correction(state: State, ask: Mapping[str, str]) -> tuple[str, ...]:
@@ -250,6 +250,8 @@ class TorsionView:
     gas: str = ""
     damping: str = ""
     model: tuple[tuple[str, ...], ...] = ()
+    drives: tuple[tuple[str, ...], ...] = ()
+    driver: str = ""
     doubts: tuple[str, ...] = ()
     measured: bool = False
     taken: tuple[tuple[str, ...], ...] = ()
@@ -269,6 +271,13 @@ def _taken(state: State) -> tuple[tuple[str, ...], ...]:
         for row in state.entries
         if row.number in numbers and isinstance(entry := row.entry, TorsionMeasured)
     )  # fmt: skip
+
+
+def _driver(found: TorsionReport) -> str:
+    drives = found.excitation
+    if drives is None:
+        return ""
+    return f"cylinder {drives.cylinder} at {show(drives.speed, Dimension.ROTATION, Units.METRIC)}"
 
 
 def torsion_view(state: State) -> TorsionView:
@@ -302,6 +311,8 @@ def torsion_view(state: State) -> TorsionView:
         gas=found.gas_note if ready else _NOT_COMPILED,
         damping=found.crank.damping.words,
         model=tuple(tuple(row) for row in model_rows(found)),
+        drives=tuple(tuple(row) for row in excitation_rows(found)),
+        driver=_driver(found),
         doubts=found.crank.doubts,
         measured=found.crank.measured,
         taken=_taken(state),
