@@ -8,8 +8,10 @@ import pytest
 from tests.balance_makers import LINES, a_workshop, take_card
 
 from bedplate.cli.main import main
+from bedplate.engine import examples
 from bedplate.errors import BedplateError, EntryError, InputError, NotFoundError, QuantityError
 from bedplate.shop.balance.residual import two_plane_correction
+from bedplate.workshop import Workshop
 
 
 @pytest.fixture
@@ -71,6 +73,7 @@ def test_a_bob_weight_on_a_crank_that_needs_none_is_questioned(tmp_path):
         ({"grade": "G fine"}, "no balance quality grade"),
         ({"on_crank": ["propeller: P-1"]}, "not among the parts"),
         ({"mass": "25.2 mm"}, "mass"),
+        ({"mass": "25200 kg"}, "does not weigh 25200 kg"),
     ],
 )
 def test_a_card_that_cannot_be_is_refused(bench, said, match):
@@ -98,7 +101,12 @@ def test_the_last_weight_counts_and_one_by_one_comes_before_all_alike(bench):
     ("part", "weight", "number", "error", "match"),
     [
         ("piston", "-3 g", "1", EntryError, "does not weigh"),
-        ("piston", "600 kg", "1", EntryError, "does not weigh"),
+        ("piston", "412 kg", "1", EntryError, "piston of this engine does not weigh 412 kg"),
+        ("rod", "600 kg", "1", EntryError, "does not weigh"),
+        ("crank", "25200 kg", "", EntryError, "does not weigh"),
+        ("crank", "0 kg", "", EntryError, "does not weigh"),
+        ("shells", "490 g", "1", EntryError, "shells of cylinder 1 would weigh 490 g"),
+        ("locks", "0.15 kg", "", EntryError, "locks of cylinder 1 would weigh 150 g"),
         ("piston", "492 mm", "1", QuantityError, "mass"),
         ("piston", "492 g", "9", NotFoundError, "9"),
         ("camshaft", "492 g", "", NotFoundError, "camshaft"),
@@ -118,6 +126,45 @@ def test_a_small_end_does_not_outweigh_its_rod(bench):
     assert any("add up to 636 g" in doubt for doubt in bench.bob_weights("b").weights.doubts)
     with pytest.raises(EntryError, match="cannot be"):
         bench.weigh("b", "rod", "180 g", number="1", by="t")
+
+
+def test_ends_add_up_to_their_rod(bench):
+    # An end on a jig and its other end make up the whole rod (statics).
+    bench.weigh("b", "rod", "600 g", number="1", by="t")
+    bench.weigh("b", "small end", "479 g", number="1", by="t")
+    with pytest.raises(EntryError, match="rod 1 would add up to 1078 g"):
+        bench.weigh("b", "big end", "599 g", number="1", by="t")
+    bench.weigh("b", "big end", "150 g", number="1", by="t")
+    with pytest.raises(EntryError, match="rod 1 would add up to 629 g"):
+        bench.weigh("b", "rod", "500 g", number="1", by="t")
+
+
+def test_another_rod_is_weighed_whole_before_its_ends(bench):
+    bench.weigh("b", "rod", "500 g", by="t")
+    bench.weigh("b", "small end", "150 g", by="t")
+    bench.weigh("b", "big end", "350 g", by="t")
+    assert not [doubt for doubt in bench.bob_weights("b").weights.doubts if "add up" in doubt]
+
+
+def test_a_rework_that_was_taken_back_leaves_the_weight(bench):
+    bench.weigh("b", "piston", "480 g", number="3", by="t")
+    receipt = bench.rework("b", "piston 3", ["piston-3"], "lightened", by="t")
+    bench.withdraw("b", str(receipt.number), "another piston", by="t")
+    weights = bench.bob_weights("b").weights
+    assert weights.of("piston", "3").value == pytest.approx(0.480)
+    assert weights.doubts == ()
+
+
+def test_an_engine_file_whose_crank_has_no_room_permits_nothing(tmp_path):
+    bench = Workshop.open(tmp_path)
+    text = examples()["v8"]
+    assert text.count('crank_mass   = "25.2 kg"') == 1
+    text = text.replace('crank_mass   = "25.2 kg"', 'crank_mass   = "25200 kg"')
+    bench.start(text, by="t", file="v8", build="b")
+    assert bench.balance_ledger("b").allowance is None
+    doubts = bench.bob_weights("b").weights.doubts
+    assert doubts == ("The engine file says 25200 kg of the crank; is its unit right?",)
+    bench.close()
 
 
 def test_a_part_that_was_reworked_is_weighed_again(bench):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from bedplate.engine.balancing import CRANK
 from bedplate.errors import EntryError, NotPossibleError
 from bedplate.quantity import Dimension, parse
 from bedplate.record import (
@@ -94,13 +95,18 @@ class Balancing(Core):
         :param on_crank: parts that were on the crank, with their marks: 'damper: D-7'
         """
         from bedplate.shop.balance.residual import read_grade
+        from bedplate.shop.balance.weights import check_mass
 
         needed(shop, "which shop balanced it")
         with self._lock:
             again = self._taken(id)
             if again is not None:
                 return again
-            on = _on_crank(on_crank, self.state(build).engine.balancing.turning)
+            engine = self.state(build).engine
+            on = _on_crank(on_crank, engine.balancing.turning)
+            weighs = _given(mass, _WEIGHT)
+            if weighs is not None:
+                check_mass(engine, CRANK, weighs.si)
             read = tuple(_line(text) for text in lines if text.strip())
             total = _given(bob_weight, _WEIGHT)
             weights = [line.value for line in read] + ([total] if total else [])
@@ -111,7 +117,7 @@ class Balancing(Core):
                 residual=_residuals(residual),
                 lines=read,
                 bob_weight=total,
-                mass=_given(mass, _WEIGHT),
+                mass=weighs,
                 speed=_given(speed, Dimension.ROTATION),
                 grade=read_grade(grade),
                 on_crank=tuple(on),

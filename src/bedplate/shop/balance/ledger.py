@@ -18,6 +18,7 @@ from bedplate.record.entries import (
     Weighed,
     Withdrawn,
 )
+from bedplate.shop.balance.weights import heaviest
 from bedplate.shop.model import Question, QuestionKind, State
 
 _Told = Sequence[tuple[int, TurningPart]]
@@ -338,7 +339,7 @@ def _allowance(state: State, card: BalanceCardTaken | None) -> Allowance | None:
     top = state.engine.duty.speed
     speed = top.value if top else (card.speed.si if card and card.speed else 0.0)
     grade = said.grade or (card.grade if card else None)
-    if not mass or not speed or not grade:
+    if not mass or not speed or not grade or mass > heaviest(state.engine, CRANK):
         return None
     total = grade * 1e-3 * mass / speed  # ISO 21940-11: U_per = G·m/Ω, Ω the service speed
     words = (

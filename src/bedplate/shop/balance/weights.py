@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from math import pi
 
 from bedplate.engine import Engine
 from bedplate.engine.balancing import CRANK
@@ -26,8 +27,20 @@ _OF_LOT = {
     "small end": ("rod", "small end weight"),
     "big end": ("rod", "big end weight"),
 }
-_HEAVIEST = 500.0
-"""kg: of a part of one cylinder."""
+_INSIDE = (
+    ("shells", "big end"), ("pin", "piston"), ("locks", "piston"), ("rings", "piston"),
+    ("locks", "pin"),
+)  # fmt: skip
+"""What is carried, and what carries it and outweighs it (common practice, no source)."""
+_ENDS_OFF = 0.1
+"""Share of a rod that its weighed ends may miss it by before they cannot be its own: far more than
+a jig does wrong (common practice, no source)."""
+_HEAVY = 10.0
+"""kg: more than this is not said in grams."""
+_STEEL = 7850.0
+"""kg/m³"""
+
+_WEIGH_AGAIN = "Weigh both again, the rod level in its jig."
 
 COVERAGE = 2.0
 """k of an uncertainty that somebody states."""
@@ -128,6 +141,7 @@ def weights_of(engine: Engine, state: State | None = None) -> Weights:
     doubts = (
         *(f"The {piece} was reworked after it was weighed; weigh it again." for piece in stale),
         *_doubts(known, rods, labels),
+        *_no_room(engine, (*known.values(), *([crank] if crank else []))),
     )
     return Weights(labels, known, _oil(engine, usual), rods, crank, missing, doubts)
 
@@ -191,7 +205,12 @@ def _piece(weight: Weight) -> str:
 
 def _reworked(state: State) -> dict[str, int]:
     """Return the entry that last reworked each part."""
-    return {n.entry.part: n.number for n in state.entries if isinstance(n.entry, Reworked)}
+    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    return {
+        n.entry.part: n.number
+        for n in state.entries
+        if isinstance(n.entry, Reworked) and n.entry.id not in back
+    }
 
 
 def _weighed(
@@ -237,8 +256,47 @@ def _doubts(
     yield from sorted(told)
 
 
+def _no_room(engine: Engine, weights: Iterable[Weight]) -> Iterator[str]:
+    """Ask about weights of the engine file for which a part has no room."""
+    for part, value in {(w.part, w.value): None for w in weights if w.how == "engine file"}:
+        if value > heaviest(engine, part):
+            yield f"The engine file says {_grams(value)} of the {part}; is its unit right?"
+
+
 def _grams(value: float) -> str:
-    return show(value, Dimension.MASS, Units.METRIC)
+    return show(value, Dimension.MASS, Units.METRIC, unit="kg" if value >= _HEAVY else "")
+
+
+def heaviest(engine: Engine, part: str) -> float:
+    """Return what a part cannot weigh more than, kg: solid steel in all the room that it has.
+
+    A part of a cylinder has a plug as wide as the bore and twice as long; a rod one as wide as the
+    bore and as long as from the bottom of the big end to the top of the small one, a bore more than
+    its length; the crank a bar that reaches half a bore beyond the throws, two bores long for each
+    place along it and two more.
+
+    :param part: of a cylinder, 'rod' or 'crank'
+    :source: geometry of the engine file
+    """
+    bore = engine.bore
+    if part == ROD:
+        return _STEEL * pi / 4 * bore**2 * (engine.rod + bore)
+    if part in PARTS:
+        return _STEEL * pi / 4 * bore**2 * 2 * bore
+    places = len({cylinder.position for cylinder in engine.layout.cylinders}) + 1
+    return _STEEL * pi * ((engine.stroke + bore) / 2) ** 2 * 2 * bore * places
+
+
+def check_mass(engine: Engine, part: str, value: float) -> None:
+    """Refuse a weight for which a part has no room.
+
+    :param value: kg
+    :raises EntryError: it is nothing, or more than there is room for
+    """
+    bounded = part in (*PARTS, ROD, CRANK)
+    if value <= 0 or (bounded and value > heaviest(engine, part)):
+        sentence = f"The {part} of this engine does not weigh {_grams(value)}."
+        raise EntryError(sentence, hint="Check number and unit.")
 
 
 def check_weight(engine: Engine, weights: Weights, part: str, number: str, value: float) -> None:
@@ -252,17 +310,48 @@ def check_weight(engine: Engine, weights: Weights, part: str, number: str, value
         raise unknown("part that is weighed", part, known)
     if number and (number not in weights.labels or part not in (*PARTS, ROD)):
         raise unknown(f"{part} of cylinder", number, weights.labels)
-    if value <= 0 or (value > _HEAVIEST and part in (*PARTS, ROD)):
-        sentence = f"A {part} does not weigh {_grams(value)}."
-        raise EntryError(sentence, hint="Check number and unit.")
+    check_mass(engine, part, value)
     for label in (number,) if number else weights.labels:
-        rod = value if part == ROD else getattr(weights.rods.get(label), "value", None)
-        for end in ("small end", "big end"):
-            weighs = value if part == end else weights.of(end, label).value
-            mine = part in (ROD, end) and (part != ROD or weights.of(end, label).how == "weighed")
-            if rod is not None and mine and weighs >= rod:
-                sentence = (
-                    f"The {end} of rod {label} would weigh {_grams(weighs)} and the whole rod "
-                    f"{_grams(rod)}: that cannot be."
-                )
-                raise EntryError(sentence, hint="Weigh both again, the rod level in its jig.")
+        _check_ends(weights, part, label, value)
+        _check_inside(weights, part, label, value)
+
+
+def _check_ends(weights: Weights, part: str, label: str, value: float) -> None:
+    rod = value if part == ROD else getattr(weights.rods.get(label), "value", None)
+    if rod is None:
+        return
+    weighed = {
+        end: value if part == end else weights.of(end, label).value
+        for end in ("small end", "big end")
+        if part == end or weights.of(end, label).how == "weighed"
+    }
+    for end, weighs in weighed.items():
+        if part in (ROD, end) and weighs >= rod:
+            sentence = (
+                f"The {end} of rod {label} would weigh {_grams(weighs)} and the whole rod "
+                f"{_grams(rod)}: that cannot be."
+            )
+            raise EntryError(sentence, hint=_WEIGH_AGAIN)
+    off = abs(sum(weighed.values()) - rod)
+    if part in (ROD, *weighed) and len(weighed) == 2 and off > _ENDS_OFF * rod:
+        sentence = (
+            f"The ends of rod {label} would add up to {_grams(sum(weighed.values()))} and the "
+            f"whole rod weigh {_grams(rod)}: that cannot be."
+        )
+        raise EntryError(sentence, hint=_WEIGH_AGAIN)
+
+
+def _check_inside(weights: Weights, part: str, label: str, value: float) -> None:
+    for less, more in _INSIDE:
+        if part not in (less, more):
+            continue
+        other = weights.of(more if part == less else less, label)
+        if part == more and other.how != "weighed":
+            continue
+        light, heavy = (value, other.value) if part == less else (other.value, value)
+        if other.how and light >= heavy:
+            sentence = (
+                f"The {less} of cylinder {label} would weigh {_grams(light)} and the {more} "
+                f"{_grams(heavy)}: that cannot be."
+            )
+            raise EntryError(sentence, hint="Check number and unit, or weigh the other one first.")
