@@ -14,6 +14,7 @@ from bedplate.errors import InputError
 from bedplate.physics.rotor import (
     allocate,
     correction_masses,
+    drilled_hole,
     drilling_depth,
     grade_within,
     heavy_metal_length,
@@ -163,6 +164,14 @@ def test_bounds_of_the_allocation():
     assert near.limited
     overhung = allocate(1.0, 0.0, 1.0, 1.2)
     assert (overhung.plane_a, overhung.plane_b) == pytest.approx((0.3, 1.2))
+    # ISO 21940-11 (from memory): the levers are distances. 0.8 of the span outside A the planes
+    # would get 1.8 and 0.8, and the first is held to 1.3.
+    far = allocate(1.0, 0.0, 1.0, -0.8)
+    assert (far.plane_a, far.plane_b) == pytest.approx((1.3, 0.8))
+    assert far.limited
+    turned = allocate(1.0, 1.0, 0.0, -0.2)
+    assert (turned.plane_a, turned.plane_b) == pytest.approx((0.3, 1.2))
+    assert allocate(1.0, 0.0, 1.0, 1.3).limited is False
     with pytest.raises(InputError, match="apart"):
         allocate(1.0, 0.5, 0.5, 0.5)
 
@@ -186,6 +195,19 @@ def test_drilling_takes_what_it_says(diameter, radius, depth):
     width = np.clip((depth + point - middle) / point, 0, 1) * diameter / 2
     taken = density * np.sum(pi * width**2 * (radius - middle)) * (along[1] - along[0])
     assert drilling_depth(taken, diameter, radius, density) == pytest.approx(depth, rel=1e-4)
+
+
+def test_what_comes_out_of_a_hole():
+    """12 mm drill, 118° point, 5 mm at full diameter in steel of 7850 kg/m³ from 80 mm, by hand.
+
+    Point 6/tan 59° = 3.6052 mm. Cylinder 565.49 mm³ centred at 77.5 mm, cone 135.91 mm³ at
+    80 − 5 − 0.9013 = 74.0987 mm: together 701.40 mm³, 5.5060 g, centred at 76.841 mm.
+    """
+    hole = drilled_hole(5.5060e-3 * 76.841e-3, 12e-3, 80e-3, 7850)
+    assert hole.depth == pytest.approx(5e-3, rel=1e-3)
+    assert hole.bottom == pytest.approx(71.395e-3, abs=5e-6)
+    assert hole.mass == pytest.approx(5.506e-3, rel=1e-3)
+    assert hole.centre == pytest.approx(76.841e-3, abs=5e-6)
 
 
 def test_a_hole_that_cannot_take_enough_is_refused():

@@ -101,25 +101,27 @@ class Allocation:
 def allocate(permissible: float, plane_a: float, plane_b: float, centre: float) -> Allocation:
     """Return the permissible residual unbalance in each bearing plane.
 
-    By the levers of the centre of mass; between the bearings no plane gets less than 0.3 or more
+    By the distances of the centre of mass, which carry no sign: where it overhangs, each bearing
+    feels the unbalance by its own lever. Between the bearings no plane gets less than 0.3 or more
     than 0.7 of the whole, outside them not less than 0.3 nor more than 1.3.
 
     :param permissible: of the whole rotor, kg·m
     :param plane_a: position of bearing plane A, m
     :param plane_b: of plane B, m
     :param centre: of the centre of mass, m
-    :source: ISO 21940-11, allocation to the bearing planes; the bounds from memory
+    :source: ISO 21940-11, allocation to the bearing planes; its bounds, and that its levers carry
+        no sign, from memory
     """
     require_not_negative(permissible_residual=permissible)
     require_finite(plane_a=plane_a, plane_b=plane_b, centre_of_mass=centre)
     span = plane_b - plane_a
     if span == 0:
         raise InputError("The two bearing planes must stand apart.")
-    share_a = (plane_b - centre) / span
-    highest = 0.7 if 0 <= share_a <= 1 else 1.3
+    share_a, share_b = abs((plane_b - centre) / span), abs((centre - plane_a) / span)
+    highest = 0.7 if max(share_a, share_b) <= 1 else 1.3
     bounded_a = min(max(share_a, 0.3), highest)
-    bounded_b = min(max(1 - share_a, 0.3), highest)
-    limited = (bounded_a, bounded_b) != (share_a, 1 - share_a)
+    bounded_b = min(max(share_b, 0.3), highest)
+    limited = (bounded_a, bounded_b) != (share_a, share_b)
     return Allocation(permissible * bounded_a, permissible * bounded_b, limited)
 
 
@@ -266,6 +268,44 @@ def drilling_depth(
             hint="Take a larger drill or several holes.",
         )
     return lever - sqrt(inside)
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A radial hole that takes an unbalance away.
+
+    :param depth: at the drill's full diameter, m; nil where the point alone takes more
+    :param bottom: how far the tip of the drill's point is from the axis, m
+    :param mass: taken away, kg
+    :param centre: how far that mass was from the axis, m
+    """
+
+    depth: float
+    bottom: float
+    mass: float
+    centre: float
+
+
+def drilled_hole(
+    unbalance: float, diameter: float, radius: float, density: float, point_angle: float = 118.0
+) -> Hole:
+    """Return the radial hole that takes an unbalance away, and what comes out of it.
+
+    :param unbalance: to take away, kg·m
+    :param diameter: of the drill, m
+    :param radius: of the surface drilled into, m
+    :param density: of the material, kg/m³
+    :param point_angle: of the drill, degrees
+    :returns: where the point alone takes more than is wanted, the hole of the whole point; refused
+        as `drilling_depth`
+    :source: geometry, as `drilling_depth`
+    """
+    depth = drilling_depth(unbalance, diameter, radius, density, point_angle)
+    point = diameter / 2 / tan(radians(point_angle / 2))
+    shank, cone = depth, point / 3
+    mass = density * pi / 4 * diameter**2 * (shank + cone)
+    centre = radius - (shank * depth / 2 + cone * (depth + point / 4)) / (shank + cone)
+    return Hole(depth, radius - depth - point, mass, centre)
 
 
 def heavy_metal_length(
