@@ -11,6 +11,7 @@ from bedplate.record import BoltMeasured, FastenersFitted, Typed
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import unknown
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.engine import Fastener
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 class Fastening(Core):
     """The use cases of the person who opens the bag of bolts."""
 
+    @once
     def fit_fasteners(
         self,
         build: str,
@@ -38,33 +40,30 @@ class Fastening(Core):
         :param numbers: of the holes; all of them if none is named
         :param cycles: tightenings of used ones before, None where nobody knows
         """
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            fastener = self._group(build, group, joint)
-            if fastener.never:
-                sentence = f"'{group}' is never to be taken out: {fastener.never}."
-                raise NotPossibleError(sentence)
-            for number in numbers:
-                _in_group(fastener, number)
-            if condition not in {"new", "used"}:
-                sentence = f"Bolts are 'new' or 'used', not '{condition[:40]}'."
-                raise EntryError(sentence)
-            if cycles is not None and not 0 <= cycles <= 1000:
-                sentence = f"A bolt was not tightened {cycles} times."
-                raise EntryError(sentence)
-            entry = FastenersFitted(
-                **self._stamp(id, by),
-                group=group,
-                joint=joint,
-                bolts=tuple(numbers) or tuple(range(1, fastener.count + 1)),
-                condition=condition,
-                cycles=None if condition == "new" else cycles,
-                identity=identity.strip(),
-            )
-            return self._append(build, entry)
+        fastener = self._group(build, group, joint)
+        if fastener.never:
+            sentence = f"'{group}' is never to be taken out: {fastener.never}."
+            raise NotPossibleError(sentence)
+        for number in numbers:
+            _in_group(fastener, number)
+        if condition not in {"new", "used"}:
+            sentence = f"Bolts are 'new' or 'used', not '{condition[:40]}'."
+            raise EntryError(sentence)
+        if cycles is not None and not 0 <= cycles <= 1000:
+            sentence = f"A bolt was not tightened {cycles} times."
+            raise EntryError(sentence)
+        entry = FastenersFitted(
+            **self._stamp(id, by),
+            group=group,
+            joint=joint,
+            bolts=tuple(numbers) or tuple(range(1, fastener.count + 1)),
+            condition=condition,
+            cycles=None if condition == "new" else cycles,
+            identity=identity.strip(),
+        )
+        return self._append(build, entry)
 
+    @once
     def measure_bolt(
         self,
         build: str,
@@ -79,29 +78,25 @@ class Fastening(Core):
         id: str = "",
     ) -> Receipt:
         """Note a bolt's free length, its stretch or its least diameter ('neck')."""
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            fastener = self._group(build, group, joint)
-            _in_group(fastener, number)
-            if what not in {"length", "stretch", "neck"}:
-                sentence = f"A bolt's length, stretch or neck is measured, not '{what[:40]}'."
-                raise EntryError(sentence)
-            read = parse(value, Dimension.LENGTH)
-            if not 0 < read.value < 2:
-                sentence = f"'{value[:40]}' is no {what} of a bolt."
-                raise QuantityError(sentence)
-            entry = BoltMeasured(
-                **self._stamp(id, by),
-                group=group,
-                joint=joint,
-                bolt=number,
-                what=what,
-                value=Typed(text=value.strip(), si=read.value),
-                gauge=gauge.strip(),
-            )
-            return self._append(build, entry)
+        fastener = self._group(build, group, joint)
+        _in_group(fastener, number)
+        if what not in {"length", "stretch", "neck"}:
+            sentence = f"A bolt's length, stretch or neck is measured, not '{what[:40]}'."
+            raise EntryError(sentence)
+        read = parse(value, Dimension.LENGTH)
+        if not 0 < read.value < 2:
+            sentence = f"'{value[:40]}' is no {what} of a bolt."
+            raise QuantityError(sentence)
+        entry = BoltMeasured(
+            **self._stamp(id, by),
+            group=group,
+            joint=joint,
+            bolt=number,
+            what=what,
+            value=Typed(text=value.strip(), si=read.value),
+            gauge=gauge.strip(),
+        )
+        return self._append(build, entry)
 
     def _group(self, build: str, group: str, joint: str) -> Fastener:
         from bedplate.shop.tightening import joints_of

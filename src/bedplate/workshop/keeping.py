@@ -18,6 +18,7 @@ from bedplate.record.entries import Picture
 from bedplate.shop.receipts import BuildBrief, Receipt
 from bedplate.shop.typed import SLUG, needed
 from bedplate.workshop.core import Core, check
+from bedplate.workshop.once import once
 
 
 class Keeping(Core):
@@ -30,6 +31,7 @@ class Keeping(Core):
             for b in self._store.builds()
         ]
 
+    @once
     def start(
         self,
         engine_text: str,
@@ -51,31 +53,27 @@ class Keeping(Core):
         :raises ConflictError: a build of that name is there
         """
         engine = check(engine_text, file)
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            name = build or self._free_name(engine.name)
-            if not SLUG.match(name):
-                sentence = f"'{name}' cannot name a build."
-                hint = "Use small letters, digits and hyphens, such as 'kestrel-2'."
-                raise EntryError(sentence, hint=hint)
-            if self._store.head(name)[0]:
-                sentence = f"A build named '{name}' is there already."
-                raise ConflictError(sentence, hint="Give it another name.")
-            if gauges_of:
-                self._known(gauges_of)
-            entry = BuildStarted(
-                **self._stamp(id, by),
-                build=name,
-                title=title or engine.name,
-                engine=engine_text,
-                previous=previous or engine.previous,
-            )
-            receipt = self._append(name, entry)
-            if gauges_of:
-                self.copy_gauges(name, gauges_of, by=by)
-            return receipt
+        name = build or self._free_name(engine.name)
+        if not SLUG.match(name):
+            sentence = f"'{name}' cannot name a build."
+            hint = "Use small letters, digits and hyphens, such as 'kestrel-2'."
+            raise EntryError(sentence, hint=hint)
+        if self._store.head(name)[0]:
+            sentence = f"A build named '{name}' is there already."
+            raise ConflictError(sentence, hint="Give it another name.")
+        if gauges_of:
+            self._known(gauges_of)
+        entry = BuildStarted(
+            **self._stamp(id, by),
+            build=name,
+            title=title or engine.name,
+            engine=engine_text,
+            previous=previous or engine.previous,
+        )
+        receipt = self._append(name, entry)
+        if gauges_of:
+            self.copy_gauges(name, gauges_of, by=by)
+        return receipt
 
     def revise(
         self, build: str, engine_text: str, *, reason: str, by: str, id: str = ""

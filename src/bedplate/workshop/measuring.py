@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from bedplate.shop.gauges import GaugeFigures
 
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 
 class Measuring(Core):
@@ -32,6 +33,7 @@ class Measuring(Core):
         units = self.state(build).units
         return self._append(build, registration(self._stamp(id, by), gauge, figures, units))
 
+    @once
     def set_comparator(
         self,
         build: str,
@@ -50,40 +52,34 @@ class Measuring(Core):
 
         :raises NotPossibleError: the gauge is no comparator, or would be set on itself
         """
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            held = self._gauge(build, gauge)
-            if not held.gauge.comparator:
-                sentence = f"'{gauge}' shows sizes itself; only a comparator is set."
-                raise NotPossibleError(sentence)
-            unit = held.gauge.reads_in
-            if on_gauge:
-                other = self._gauge(build, on_gauge)
-                if other.gauge.comparator:
-                    sentence = (
-                        f"'{on_gauge}' is a comparator; set '{gauge}' on a gauge that shows sizes."
-                    )
-                    raise NotPossibleError(sentence)
-                unit = other.gauge.reads_in
-            elif not size_uncertainty:
-                sentence = f"The master of {size} has no uncertainty."
-                hint = (
-                    "Give its expanded uncertainty from the calibration sheet, such as '0.001 mm'."
+        held = self._gauge(build, gauge)
+        if not held.gauge.comparator:
+            sentence = f"'{gauge}' shows sizes itself; only a comparator is set."
+            raise NotPossibleError(sentence)
+        unit = held.gauge.reads_in
+        if on_gauge:
+            other = self._gauge(build, on_gauge)
+            if other.gauge.comparator:
+                sentence = (
+                    f"'{on_gauge}' is a comparator; set '{gauge}' on a gauge that shows sizes."
                 )
-                raise EntryError(sentence, hint=hint)
-            entry = ComparatorSet(
-                **self._stamp(id, by),
-                gauge=gauge,
-                size=typed_length(size, unit),
-                on_gauge=on_gauge,
-                master=master,
-                size_uncertainty=typed_length(size_uncertainty, unit) if size_uncertainty else None,
-                found=typed_length(found, held.gauge.reads_in) if found else None,
-                temperature=typed_temperature(temperature),
-            )
-            return self._append(build, entry)
+                raise NotPossibleError(sentence)
+            unit = other.gauge.reads_in
+        elif not size_uncertainty:
+            sentence = f"The master of {size} has no uncertainty."
+            hint = "Give its expanded uncertainty from the calibration sheet, such as '0.001 mm'."
+            raise EntryError(sentence, hint=hint)
+        entry = ComparatorSet(
+            **self._stamp(id, by),
+            gauge=gauge,
+            size=typed_length(size, unit),
+            on_gauge=on_gauge,
+            master=master,
+            size_uncertainty=typed_length(size_uncertainty, unit) if size_uncertainty else None,
+            found=typed_length(found, held.gauge.reads_in) if found else None,
+            temperature=typed_temperature(temperature),
+        )
+        return self._append(build, entry)
 
     def read(
         self,

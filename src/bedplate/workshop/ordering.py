@@ -10,6 +10,7 @@ from bedplate.record import OrderIssued, ReturnRow, ReturnTaken, RowWaived, Sent
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, unknown
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.record import OnHand
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 class Ordering(Core):
     """The use cases of parts and of the machine shop."""
 
+    @once
     def add_part(self, build: str, said: Mapping[str, str], *, by: str, id: str = "") -> Receipt:
         """Note a part on hand, or what is now known of one.
 
@@ -26,13 +28,9 @@ class Ordering(Core):
         """
         from bedplate.shop.stock import check_new, on_hand, stock_of
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            entry = on_hand(self._stamp(id, by), said)
-            check_new(entry, stock_of(self.state(build)))
-            return self._append(build, entry)
+        entry = on_hand(self._stamp(id, by), said)
+        check_new(entry, stock_of(self.state(build)))
+        return self._append(build, entry)
 
     def add_parts(self, build: str, data: bytes, file: str, *, by: str) -> list[Receipt]:
         """Take the parts of a CSV file: all of them, or none.
@@ -55,20 +53,18 @@ class Ordering(Core):
             )
             return self._append_all(build, entries)
 
+    @once
     def use_part(
         self, build: str, identity: str, count: int, place: str, *, by: str, id: str = ""
     ) -> Receipt:
         """Note that parts on hand went somewhere."""
         from bedplate.shop.stock import stock_of, used
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            lots = stock_of(self.state(build))
-            entry = used(self._stamp(id, by), lots, identity.strip(), count, place.strip())
-            return self._append(build, entry)
+        lots = stock_of(self.state(build))
+        entry = used(self._stamp(id, by), lots, identity.strip(), count, place.strip())
+        return self._append(build, entry)
 
+    @once
     def issue_order(
         self, build: str, *, by: str, number: str = "", shop: str = "", id: str = ""
     ) -> Receipt:
@@ -79,31 +75,28 @@ class Ordering(Core):
         from bedplate.shop.checkin import orders_of
         from bedplate.shop.ordering import draft
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            state = self.state(build)
-            made = draft(state)
-            if not made.rows:
-                sentence = "The engine file asks the machine shop for no work."
-                raise NotPossibleError(sentence, hint="Add a [[work]] table, then revise it.")
-            said = state.engine.machining.order
-            known = {order.issued.order: order.issued.revision for order in orders_of(state)}
-            name = number.strip() or (said.number if said else "") or str(len(known) + 1)
-            entry = OrderIssued(
-                **self._stamp(id, by),
-                order=name,
-                revision=known.get(name, 0) + 1,
-                shop=shop.strip() or (said.shop if said else ""),
-                derived=made.derived,
-                rows=made.rows,
-                conditions=made.conditions,
-                sent=tuple(Sent(part=p, count=c) for p, c in said.sent) if said else (),
-                back=said.back if said else (),
-            )
-            return self._append(build, entry)
+        state = self.state(build)
+        made = draft(state)
+        if not made.rows:
+            sentence = "The engine file asks the machine shop for no work."
+            raise NotPossibleError(sentence, hint="Add a [[work]] table, then revise it.")
+        said = state.engine.machining.order
+        known = {order.issued.order: order.issued.revision for order in orders_of(state)}
+        name = number.strip() or (said.number if said else "") or str(len(known) + 1)
+        entry = OrderIssued(
+            **self._stamp(id, by),
+            order=name,
+            revision=known.get(name, 0) + 1,
+            shop=shop.strip() or (said.shop if said else ""),
+            derived=made.derived,
+            rows=made.rows,
+            conditions=made.conditions,
+            sent=tuple(Sent(part=p, count=c) for p, c in said.sent) if said else (),
+            back=said.back if said else (),
+        )
+        return self._append(build, entry)
 
+    @once
     def take_return(
         self,
         build: str,
@@ -122,14 +115,10 @@ class Ordering(Core):
         """
         from bedplate.shop.returns import return_row
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            held = self._order(build, order)
-            units = self.state(build).units
-            read = [return_row(held.issued, row, units) for row in rows]
-            return self._append(build, self._return(held, read, returned or {}, by, id))
+        held = self._order(build, order)
+        units = self.state(build).units
+        read = [return_row(held.issued, row, units) for row in rows]
+        return self._append(build, self._return(held, read, returned or {}, by, id))
 
     def take_return_sheet(
         self,
@@ -182,23 +171,18 @@ class Ordering(Core):
             returned=tuple(Sent(part=p, count=c) for p, c in returned.items()),
         )
 
+    @once
     def waive_row(
         self, build: str, row: str, reason: str, *, by: str, order: str = "", id: str = ""
     ) -> Receipt:
         """Let a row of an order be: a person's decision, with the reason."""
         needed(reason, "why it may be so")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            held = self._order(build, order)
-            names = [one.row for one in held.issued.rows]
-            if row not in names:
-                raise unknown(f"row of order {held.issued.order}", row, names)
-            entry = RowWaived(
-                **self._stamp(id, by), order=held.issued.order, row=row, reason=reason
-            )
-            return self._append(build, entry)
+        held = self._order(build, order)
+        names = [one.row for one in held.issued.rows]
+        if row not in names:
+            raise unknown(f"row of order {held.issued.order}", row, names)
+        entry = RowWaived(**self._stamp(id, by), order=held.issued.order, row=row, reason=reason)
+        return self._append(build, entry)
 
     def _order(self, build: str, number: str) -> OrderState:
         """Return an order by its number; the only one if none is named."""

@@ -9,6 +9,7 @@ from bedplate.errors import NotPossibleError
 from bedplate.record import SelectionMade
 from bedplate.shop.receipts import Receipt
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.shop.selection.model import ShellSelection
@@ -79,6 +80,7 @@ class Selecting(Core):
             read_codes(shaft, places, family.shaft_codes, "crank"),
         )
 
+    @once
     def select_shells(
         self,
         build: str,
@@ -99,31 +101,28 @@ class Selecting(Core):
         from bedplate.shop.selection.chosen import chosen_shells, lines_hash
         from bedplate.shop.selection.words import proof_words
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            question, found = self.shell_selection(
-                build, what, housing_codes=housing_codes, shaft_codes=shaft_codes
-            )
-            if not found.placed:
-                raise NotPossibleError(found.why_not or "Nothing was placed.")
-            pairs, proof = found.placed, proof_words(found.proof)
-            if moved:
-                pairs, proof = hand_placed(question, found, moved)
-            coverage = self.state(build).engine.measuring.coverage
-            placed, predicted = chosen_shells(question, pairs, coverage)
-            entry = SelectionMade(
-                **self._stamp(id, by),
-                what=what,
-                derived=lines_hash(question.basis),
-                proof=proof,
-                placed=placed,
-                predicted=predicted,
-                basis=question.basis,
-            )
-            return self._append(build, entry)
+        question, found = self.shell_selection(
+            build, what, housing_codes=housing_codes, shaft_codes=shaft_codes
+        )
+        if not found.placed:
+            raise NotPossibleError(found.why_not or "Nothing was placed.")
+        pairs, proof = found.placed, proof_words(found.proof)
+        if moved:
+            pairs, proof = hand_placed(question, found, moved)
+        coverage = self.state(build).engine.measuring.coverage
+        placed, predicted = chosen_shells(question, pairs, coverage)
+        entry = SelectionMade(
+            **self._stamp(id, by),
+            what=what,
+            derived=lines_hash(question.basis),
+            proof=proof,
+            placed=placed,
+            predicted=predicted,
+            basis=question.basis,
+        )
+        return self._append(build, entry)
 
+    @once
     def file_ring(
         self, build: str, feature: str, strokes: int, *, by: str, bag: str = "", id: str = ""
     ) -> Receipt:
@@ -134,12 +133,8 @@ class Selecting(Core):
         """
         from bedplate.shop.rings import ring_filed
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            entry = ring_filed(self._stamp(id, by), self.state(build), feature, strokes, bag)
-            return self._append(build, entry)
+        entry = ring_filed(self._stamp(id, by), self.state(build), feature, strokes, bag)
+        return self._append(build, entry)
 
     def set_selection(self, build: str) -> tuple[SetQuestion, SetSelection]:
         """Work out which piston, pin, rod and ring pack go together; nothing is written.
@@ -165,27 +160,24 @@ class Selecting(Core):
         )
         return question, found
 
+    @once
     def select_sets(self, build: str, *, by: str, id: str = "") -> Receipt:
         """Choose which parts go together, and keep the choice with its proof."""
         from bedplate.shop.selection.chosen import chosen_sets, lines_hash
         from bedplate.shop.selection.set_question import WHAT
         from bedplate.shop.selection.words import proof_words
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            question, found = self.set_selection(build)
-            state = self.state(build)
-            coverage = state.engine.measuring.coverage
-            placed, predicted = chosen_sets(question, found, state.fits, coverage)
-            entry = SelectionMade(
-                **self._stamp(id, by),
-                what=WHAT,
-                derived=lines_hash(question.basis),
-                proof=proof_words(found.proof),
-                placed=placed,
-                predicted=predicted,
-                basis=question.basis,
-            )
-            return self._append(build, entry)
+        question, found = self.set_selection(build)
+        state = self.state(build)
+        coverage = state.engine.measuring.coverage
+        placed, predicted = chosen_sets(question, found, state.fits, coverage)
+        entry = SelectionMade(
+            **self._stamp(id, by),
+            what=WHAT,
+            derived=lines_hash(question.basis),
+            proof=proof_words(found.proof),
+            placed=placed,
+            predicted=predicted,
+            basis=question.basis,
+        )
+        return self._append(build, entry)

@@ -32,6 +32,7 @@ from bedplate.shop.bolt_texts import (
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, unknown
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.engine import Plan, Stage
@@ -367,22 +368,20 @@ class Tightening(Core):
                 receipt, self._run(build, held.id), f"stage {asked.number}, {asked.doing.value}"
             )
 
+    @once
     def stop_tightening(
         self, build: str, run: str, reason: str, *, by: str, id: str = ""
     ) -> Receipt:
         """End a run unfinished; the joint is backed off and begins anew."""
         needed(reason, "why it is stopped")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            held = self._run(build, self._entry_id(build, run))
-            if held.standing != "on":
-                sentence = f"The run of entry {held.number} is {held.standing} already."
-                raise NotPossibleError(sentence)
-            entry = TighteningStopped(**self._stamp(id, by), run=held.id, reason=reason)
-            return self._append(build, entry)
+        held = self._run(build, self._entry_id(build, run))
+        if held.standing != "on":
+            sentence = f"The run of entry {held.number} is {held.standing} already."
+            raise NotPossibleError(sentence)
+        entry = TighteningStopped(**self._stamp(id, by), run=held.id, reason=reason)
+        return self._append(build, entry)
 
+    @once
     def loosen(
         self, build: str, plan: str, reason: str, *, by: str, joint: str = "", id: str = ""
     ) -> Receipt:
@@ -391,22 +390,18 @@ class Tightening(Core):
         :raises NotPossibleError: it is not tight, or the engine file says never to loosen it
         """
         needed(reason, "why it is opened")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            known = self._joint(build, plan, joint)
-            if known.run is None:
-                sentence = f"{_titled(known.name)} is not tight."
-                raise NotPossibleError(sentence)
-            if known.run.standing == "on":
-                sentence = f"{_titled(known.name)} is being tightened (entry {known.run.number})."
-                raise NotPossibleError(sentence, hint="Stop that run first.")
-            for group in known.plan.groups:
-                self._may_loosen(build, group)
-            return self._append(
-                build, JointLoosened(**self._stamp(id, by), plan=plan, joint=joint, reason=reason)
-            )
+        known = self._joint(build, plan, joint)
+        if known.run is None:
+            sentence = f"{_titled(known.name)} is not tight."
+            raise NotPossibleError(sentence)
+        if known.run.standing == "on":
+            sentence = f"{_titled(known.name)} is being tightened (entry {known.run.number})."
+            raise NotPossibleError(sentence, hint="Stop that run first.")
+        for group in known.plan.groups:
+            self._may_loosen(build, group)
+        return self._append(
+            build, JointLoosened(**self._stamp(id, by), plan=plan, joint=joint, reason=reason)
+        )
 
     def _may_loosen(self, build: str, group: str) -> None:
         fastener = self._reckoning(build).engine.fasteners.get(group)
@@ -415,23 +410,20 @@ class Tightening(Core):
             sentence = f"'{group}' must stay tight; the engine file says: never {why}."
             raise NotPossibleError(sentence)
 
+    @once
     def apply_sealant(
         self, build: str, plan: str, *, by: str, joint: str = "", what: str = "", id: str = ""
     ) -> Receipt:
         """Note that sealant went on a joint: its clock runs."""
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            known = self._joint(build, plan, joint)
-            asked = known.plan.sealant
-            if asked is None and not what.strip():
-                sentence = f"The plan '{plan}' names no sealant."
-                raise EntryError(sentence, hint="Say which one was used.")
-            text = what.strip() or (asked.what if asked else "")
-            return self._append(
-                build, SealantApplied(**self._stamp(id, by), plan=plan, joint=joint, what=text)
-            )
+        known = self._joint(build, plan, joint)
+        asked = known.plan.sealant
+        if asked is None and not what.strip():
+            sentence = f"The plan '{plan}' names no sealant."
+            raise EntryError(sentence, hint="Say which one was used.")
+        text = what.strip() or (asked.what if asked else "")
+        return self._append(
+            build, SealantApplied(**self._stamp(id, by), plan=plan, joint=joint, what=text)
+        )
 
     def run(self, build: str, run: str) -> Run:
         """Return a run, by id or number of the entry that began it."""
