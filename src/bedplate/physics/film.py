@@ -426,7 +426,17 @@ def clearance_band(
             "A band of clearance goes from a lower to a higher one in 5 steps or more."
         )
     tried = np.linspace(lowest, highest, steps)
-    cases = film_over_cases(bearing, cycle, clearance=tried)
+    return band_of(tried, film_over_cases(bearing, cycle, clearance=tried))
+
+
+def band_of(tried: Array, cases: FilmCases) -> ClearanceBand:
+    """Return where the film is within 10 % of its best, of cases that were solved already.
+
+    :param tried: diametral clearance at 20 °C of each case, m, rising, shape (n,)
+    :param cases: the film at each
+    :returns: the band; nan where no clearance carries
+    Source: as `clearance_band`.
+    """
     film = np.where(np.isnan(cases.least_film), 0.0, cases.least_film)
     best = int(np.argmax(film))
     if film[best] <= 0.0:
