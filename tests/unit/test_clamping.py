@@ -7,14 +7,10 @@ import pytest
 
 from bedplate.engine import Doing, examples, read_engine
 from bedplate.quantity import Dimension, Units, parse
-from bedplate.shop.clamping import (
-    answer,
-    doubt_of_torque,
-    lubricant,
-    mismatch,
-    question_of,
-    read_question,
-)
+from bedplate.shop.clamping.answer import answer
+from bedplate.shop.clamping.doubts import doubt_of_torque
+from bedplate.shop.clamping.lubricants import lubricant, mismatch
+from bedplate.shop.clamping.question import question_of, read_question
 from bedplate.shop.order_offers import offer, usual_order
 
 ENGINE = read_engine(examples()["in-line-four-frame"])

@@ -10,7 +10,7 @@ from bedplate.errors import EntryError, InputError
 
 if TYPE_CHECKING:
     from bedplate.shop.bolt_receipts import RunReceipt
-    from bedplate.shop.clamping import Answer
+    from bedplate.shop.clamping.answer import Answer
     from bedplate.shop.model import State
     from bedplate.shop.receipts import Receipt
     from bedplate.workshop import Workshop
@@ -440,7 +440,8 @@ def _show_bolts(state: State, arguments: argparse.Namespace) -> int:
 
 def _clamp(arguments: argparse.Namespace) -> int:
     from bedplate.cli.output import print_json
-    from bedplate.shop.clamping import answer, read_question
+    from bedplate.shop.clamping.answer import answer
+    from bedplate.shop.clamping.question import read_question
 
     typed = {name: getattr(arguments, name) for name in _LENGTHS}
     typed |= {

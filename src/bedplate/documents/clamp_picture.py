@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bedplate.documents import ink
-from bedplate.shop.clamping import Answer, Way
+from bedplate.shop.clamping.answer import Answer, Way
 
 _LEFT, _RIGHT, _ROW = 150.0, 690.0, 96.0
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from bedplate.engine import Doing, Gate, Plan
 from bedplate.engine.fasteners import BY_BOLT, NEEDS_FIGURE
 from bedplate.quantity import Dimension, show
-from bedplate.shop.clamping import doubt_of_torque
+from bedplate.shop.clamping.doubts import doubt_of_torque
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import Question, QuestionKind, State
 from bedplate.shop.order_offers import offer

@@ -133,7 +133,7 @@ class Tightening(Core):
         return step.id if step is not None else "", against
 
     def _bolts_against(self, build: str, joint: Joint, entry: TighteningBegun) -> list[str]:
-        from bedplate.shop.clamping import mismatch
+        from bedplate.shop.clamping.lubricants import mismatch
         from bedplate.shop.fasteners import Again, bolts
         from bedplate.shop.fastening import doubts_of_plan
         from bedplate.shop.tightening import indeterminate

@@ -11,7 +11,8 @@ from markupsafe import Markup
 from bedplate.documents.clamp_picture import clamp_picture
 from bedplate.engine import Doing, Fastener, Plan, Stage
 from bedplate.quantity import Dimension, Units, show
-from bedplate.shop.clamping import Answer, Way, answer, read_question
+from bedplate.shop.clamping.answer import Answer, Way, answer
+from bedplate.shop.clamping.question import read_question
 
 
 @dataclass(frozen=True, slots=True)

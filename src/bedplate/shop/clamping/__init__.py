@@ -1,0 +1,4 @@
+"""What a tightening makes of a bolt.
+
+Nothing here proposes a torque: whoever asks brings the maker's figure.
+"""
