@@ -67,6 +67,7 @@ class Assembling(Core):
                 return again
             held = self._step_state(build, step)
             _may_be_done(held, proofs)
+            self._refuse_balanced(build, f"{remark} {reason}")
             notes: list[AnyEntry] = []
             if held.against:
                 if not reason.strip():
