@@ -61,12 +61,12 @@ SHAFT = "".join(
     f"""[[balance_shaft]]
 name = "first-order shaft, {end} weight"
 ratio = -1
-unbalance = "1 kg·mm"
+unbalance = "7.12 kg·mm"
 angle = "{angle} deg"
 at = "{at} mm"
 source = "invented drawing"
 """
-    for end, angle, at in (("front", 0, 0), ("rear", 180, 200))
+    for end, angle, at in (("front", 345, 0), ("rear", 165, 200))
 )
 
 
@@ -88,7 +88,6 @@ LAYOUTS = {
     "90° V6, split by 30°": layout_text("V6, 90 deg", "1-2-3-4-5-6", SPLIT, 4),
     "90° V6, balance shaft": layout_text("V6, 90 deg", "1-2-3-4-5-6", SPLIT, 4, SHAFT),
     "60° V12": layout_text("V12, 60 deg", "1-7-5-11-3-9-6-12-2-8-4-10", "", 7),
-    "45° V16": layout_text("V16, 45 deg", "1-9-4-12-2-10-3-11-8-16-5-13-7-15-6-14", "", 9),
     "45° V16": layout_text("V16, 45 deg", "1-9-4-12-2-10-3-11-8-16-5-13-7-15-6-14", "", 9),
 }
 """Engine files that no example ships; every figure is invented."""

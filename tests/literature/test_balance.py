@@ -230,7 +230,7 @@ def test_bob_weight_factors(bank, split, forward, backward, planar):
     assert (found.forward, found.backward) == pytest.approx((forward, backward), abs=5e-4)
     assert found.planar == pytest.approx(planar, abs=5e-4)
     assert found.factor == found.planar
-    with_shaft = bob_weight_factor(radians(bank), radians(split), balance_shaft=True)
+    with_shaft = bob_weight_factor(radians(bank), radians(split), taken=1.0)
     assert with_shaft.factor == 0.5
     for advice in (found, with_shaft):
         assert advice.reason.endswith(".")

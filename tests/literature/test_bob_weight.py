@@ -72,17 +72,61 @@ def test_the_factor_of_a_layout(layout, firing, more, factor):
     assert card.throws[0].bob_weight == pytest.approx(by_hand)
 
 
-def test_a_split_pin_v6_with_a_balance_shaft_takes_half():
-    shaft = """[[balance_shaft]]
+PITCH = '[crank]\npitch = "100 mm"\n'
+
+
+def split_v6(unbalance, pitch=PITCH):
+    """Return the card of a split-pin V6 with two opposite weights on a shaft against the crank."""
+    shaft = "".join(
+        f"""[[balance_shaft]]
 ratio = -1
-unbalance = "1 kg·mm"
-angle = "0 deg"
-at = "100 mm"
+unbalance = "{unbalance}"
+angle = "{angle} deg"
+at = "{at} mm"
 """
+        for angle, at in ((345, 0), (165, 200))
+    )
     more = f'pins = "split 30 deg"\n{LEFT_FIRST}'
-    card = a_card(layout="V6, 90 deg", firing="1-2-3-4-5-6", more=more, tail=WEIGHED + shaft)
+    tail = WEIGHED + pitch + shaft
+    return a_card(layout="V6, 90 deg", firing="1-2-3-4-5-6", more=more, tail=tail, mains=4)
+
+
+def test_a_split_pin_v6_with_a_balance_shaft_takes_half():
+    # Against the crank turn 0.739 kg·43 mm·cos 75° = 8.22 kg·mm a pair of rods (Bevan, direct and
+    # reverse cranks); three pairs 100 mm and a third of a turn apart make a couple √3·100 mm of it,
+    # so two weights 200 mm apart take it with √3/2·8.22 = 7.12 kg·mm each.
+    assert 3**0.5 / 2 * 0.739 * 43 * cos(radians(75)) == pytest.approx(7.12, abs=0.005)
+    card = split_v6("7.12 kg·mm")
     assert card.factor == 0.5
-    assert "balance shaft" in card.factor_why
+    assert "the balance shafts take what turns against it (0.259)" in card.factor_why
+
+
+@pytest.mark.parametrize(("unbalance", "left"), [("1 g·mm", 1.0), ("3.56 kg·mm", 0.5)])
+def test_a_shaft_that_is_too_light_does_not_make_a_half(unbalance, left):
+    # k = ½(1 − backward/forward), with what the shaft leaves of the backward part.
+    card = split_v6(unbalance)
+    by_hand = 0.5 * (1 - left * cos(radians(75)) / cos(radians(15)))
+    assert card.factor == pytest.approx(by_hand, abs=2e-4)
+    said = "no shaft takes" if left == 1 else "the balance shafts take 50.0% of"
+    assert said in card.factor_why
+
+
+def test_a_shaft_the_wrong_way_round_takes_nothing():
+    heavier = [split_v6(unbalance).factor for unbalance in ("1 g·mm", "20 kg·mm")]
+    assert heavier[1] == pytest.approx(heavier[0], abs=2e-4)
+
+
+def test_where_the_throws_stand_unknown_the_shaft_is_believed_and_that_is_said():
+    card = split_v6("1 g·mm", pitch="")
+    assert card.factor == 0.5
+    assert "Whether the shafts are heavy enough for it could not be worked out" in card.factor_why
+
+
+def test_a_token_shaft_leaves_an_in_line_three_its_compromise():
+    shaft = '[[balance_shaft]]\nratio = -1\nunbalance = "1 g·mm"\nangle = "0 deg"\nat = "0 mm"\n'
+    card = a_card(layout="in-line 3", firing="1-3-2", tail=WEIGHED + PITCH + shaft, mains=4)
+    assert card.factor == 0.5
+    assert "no shaft takes it" in card.factor_why
 
 
 @pytest.mark.parametrize(

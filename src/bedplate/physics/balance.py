@@ -216,6 +216,11 @@ def _at(order: int, forward: complex, backward: complex, angle: Array, speed: fl
     return np.stack([tip.real, tip.imag], axis=-1)
 
 
+_ALL, _NONE = 0.95, 5e-4
+"""Shares of the backward part from which shafts count as made for it, and up to which as nothing:
+weights of a build differ from those that a shaft was made for (common practice, no source)."""
+
+
 @dataclass(frozen=True, slots=True)
 class BobWeightFactor:
     """How much of the reciprocating mass a bob-weight stands for, and why.
@@ -238,7 +243,7 @@ class BobWeightFactor:
 
 
 def bob_weight_factor(
-    bank_angle: float, pin_offset: float = 0.0, *, balance_shaft: bool = False
+    bank_angle: float, pin_offset: float = 0.0, *, taken: float = 0.0
 ) -> BobWeightFactor:
     """Return the factor for a pair of rods on one throw of a V engine, to first order.
 
@@ -246,52 +251,49 @@ def bob_weight_factor(
 
     :param bank_angle: α, rad, 0 to π
     :param pin_offset: δ, rad, signed so that the pair fires α + δ apart; −π to π
-    :param balance_shaft: True where a shaft turns against the crank at its speed
+    :param taken: share of the backward part that balance shafts take, 0 to 1
     :returns: refused outside, and where the two pins stand opposite
     :source: as `throw_factor`
     """
     if not (0 <= bank_angle <= pi and -pi < pin_offset < pi):
         raise InputError("A bank angle lies between 0° and 180°, and a pin offset within ±180°.")
     bank = np.array([-bank_angle / 2, bank_angle / 2])
-    return throw_factor(
-        bank, np.array([pin_offset / 2, -pin_offset / 2]), balance_shaft=balance_shaft
-    )
+    return throw_factor(bank, np.array([pin_offset / 2, -pin_offset / 2]), taken=taken)
 
 
-def throw_factor(
-    bank: Array, throw_angle: Array, *, balance_shaft: bool = False
-) -> BobWeightFactor:
+def throw_factor(bank: Array, throw_angle: Array, *, taken: float = 0.0) -> BobWeightFactor:
     """Return the factor for the rods of one throw, from where their cylinders and pins stand.
 
     Each rod's reciprocating mass turns half forward with its pin and half backward. Counterweights
     at one half take the forward part; only a shaft that turns against the crank takes the backward
-    one. Without a shaft k = ½(1 − backward/forward) leaves as much forward as backward, and both
-    together shake in one plane. Where both are equal, as in line, that would be nothing at all,
-    and one half is the usual compromise (common practice).
+    one. With what shafts leave of it, all of it where there are none,
+    k = ½(1 − backward/forward) leaves as much forward as backward, and both together shake in one
+    plane; where nothing is left that is one half. Where both are equal, as in line, that would be
+    nothing at all, and one half is the usual compromise (common practice).
 
     The maker's rule and the balancing machine's handbook come first.
 
     :param bank: direction of each cylinder's axis, rad, shape (r,)
     :param throw_angle: of each rod's pin on the crank, rad, shape (r,)
-    :param balance_shaft: True where a shaft turns against the crank at its speed
-    :returns: refused where the pins of the throw cancel each other
+    :param taken: share of the backward part that balance shafts take, 0 to 1
+    :returns: refused where the pins of the throw cancel each other, and for a share outside
     :source: method of direct and reverse cranks (Bevan, The Theory of Machines), applied to a throw
     """
     forward = abs(np.exp(1j * throw_angle).mean())
     backward = abs(np.exp(1j * (2 * bank - throw_angle)).mean())
+    if not 0 <= taken <= 1:
+        raise InputError(f"Balance shafts take a share between 0 and 1, and not {taken:g}.")
     if forward < 1e-9:
         raise InputError("These pins stand opposite each other; each is a throw of its own.")
     backward = 0.0 if backward < 1e-9 else float(backward)
-    planar = max(0.5 * (1 - backward / forward), 0.0)
+    planar = max(0.5 * (1 - backward * (1 - taken) / forward), 0.0)
     shared = np.ptp(np.mod(throw_angle - throw_angle[0] + pi, 2 * pi)) < 1e-9
-    factor, reason = _chosen(
-        float(forward), backward, float(planar), shared=bool(shared), balance_shaft=balance_shaft
-    )
+    factor, reason = _chosen(float(forward), backward, float(planar), taken, shared=bool(shared))
     return BobWeightFactor(float(forward), backward, 0.5, float(planar), factor, reason)
 
 
 def _chosen(
-    forward: float, backward: float, planar: float, *, shared: bool, balance_shaft: bool
+    forward: float, backward: float, planar: float, taken: float, *, shared: bool
 ) -> tuple[float, str]:
     pins = "share a crankpin" if shared else "stand on split crankpins"
     if backward == 0:
@@ -299,19 +301,20 @@ def _chosen(
             f"The rods {pins} and nothing turns against the crank: half the reciprocating mass"
             " balances the primary force completely."
         )
-    if balance_shaft:
+    if taken >= _ALL:
         return 0.5, (
             "Half the reciprocating mass takes what turns with the crank"
-            f" ({forward:.3f}), and the balance shaft takes what turns against it ({backward:.3f})."
+            f" ({forward:.3f}), and the balance shafts take what turns against it ({backward:.3f})."
         )
-    if planar < 1e-9:
+    shafts = "no shaft takes" if taken < _NONE else f"the balance shafts take {taken:.1%} of"
+    if backward > forward - 1e-9:
         return 0.5, (
-            "At least as much turns against the crank as with it, and no shaft takes it: half the"
+            f"At least as much turns against the crank as with it, and {shafts} it: half the"
             " reciprocating mass is the usual compromise, which turns half of the shake from along"
             " the cylinders to against the crank. The maker's rule comes first."
         )
     return planar, (
-        f"The rods {pins} and no shaft takes what turns against the crank ({backward:.3f} of"
+        f"The rods {pins} and {shafts} what turns against the crank ({backward:.3f} of"
         f" {forward:.3f}): {planar:.1%} leaves a shake in one plane, 50 % one that turns against"
         " the crank. Makers choose between them."
     )

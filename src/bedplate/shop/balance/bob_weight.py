@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot, pi, sqrt
 from typing import TYPE_CHECKING
 
@@ -151,7 +151,7 @@ def bob_weight_card(engine: Engine, weights: Weights) -> Card:
     """
     throws = throws_of(engine)
     itself = balances_itself(engine)
-    found = _factor(engine, throws)
+    found = _factor(engine, throws, weights)
     said = engine.balancing.factor
     factor = found.factor if said is None else said
     why = found.reason
@@ -180,14 +180,29 @@ def _why(engine: Engine, throws: Sequence[Throw], *, itself: bool) -> str:
     return f"Bob-weights are hung on every throw: {what} in this {name}."
 
 
-def _factor(engine: Engine, throws: Sequence[Throw]) -> BobWeightFactor:
+def _factor(engine: Engine, throws: Sequence[Throw], weights: Weights) -> BobWeightFactor:
     import numpy as np
 
     from bedplate.physics.balance import throw_factor
 
-    shaft = any(one.ratio == -1 for one in engine.balancing.shafts)
     fullest = max(throws, key=lambda throw: len(throw.cylinders))
-    return throw_factor(np.array(fullest.banks), np.array(fullest.angles), balance_shaft=shaft)
+    banks, angles = np.array(fullest.banks), np.array(fullest.angles)
+    found = throw_factor(banks, angles)
+    if found.backward == 0 or not any(one.ratio == -1 for one in engine.balancing.shafts):
+        return found
+    from bedplate.shop.balance.shaking import taken_by_shafts
+
+    unknown = f"What {', '.join(weights.missing)} weigh is not known." if weights.missing else ""
+    taken = 1.0
+    try:
+        taken = taken if unknown else taken_by_shafts(engine, weights)
+    except InputError as error:
+        unknown = error.sentence
+    found = throw_factor(banks, angles, taken=taken)
+    if unknown:
+        doubt = "Whether the shafts are heavy enough for it could not be worked out."
+        found = replace(found, reason=f"{found.reason} {doubt} {unknown}")
+    return found
 
 
 def _throw(throw: Throw, weights: Weights, factor: float) -> ThrowCard:

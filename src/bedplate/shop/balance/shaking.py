@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import pi
+from math import hypot, pi
 
 import numpy as np
 
@@ -110,6 +110,33 @@ def each_mass(engine: Engine, weights: Weights) -> MovingMasses:
     return masses_from_ends(
         len(weights.labels), piston, each("small end"), each(*ROTATING), engine.rod
     )
+
+
+def taken_by_shafts(engine: Engine, weights: Weights) -> float:
+    """Return the share that balance shafts take of what turns against the crank, to first order.
+
+    Force and couple about the crank's middle count together, the force at half the crank's length.
+    Shafts that make it worse take nothing.
+
+    :returns: 0 to 1
+    :raises InputError: the file does not say where the throws stand, or a weight
+    """
+    train = crank_train(Given(engine))
+    layout, masses = train.layout, each_mass(engine, weights)
+    middle = float(layout.position.min() + layout.position.max()) / 2
+    reach = max(float(np.ptp(layout.position)) / 2, layout.throw)
+    bare, left = (
+        _against(engine_balance(layout, masses, shafts=some, reference=middle, orders=(1,))[0])
+        for some in ((), shafts_of(engine))
+    )
+    whole = hypot(bare[0], bare[1] / reach)
+    if whole < 1e-9 * layout.throw * float(masses.reciprocating(layout.rod).max()):
+        return 0.0
+    return max(1.0 - hypot(left[0], left[1] / reach) / whole, 0.0)
+
+
+def _against(order: OrderBalance) -> tuple[float, float]:
+    return abs(order.force_backward), abs(order.couple_backward)
 
 
 def shafts_of(engine: Engine) -> tuple[BalanceShaft, ...]:
