@@ -30,7 +30,7 @@ def titles(outline):
     return [item.title for item in outline if not isinstance(item, list)]
 
 
-@pytest.mark.parametrize(("engine", "least", "most"), [("flat-four", 20, 32), ("v8", 30, 44)])
+@pytest.mark.parametrize(("engine", "least", "most"), [("flat-four", 20, 34), ("v8", 30, 46)])
 def test_outline_and_pages(tmp_path, engine, least, most):
     workshop = measured(tmp_path, engine)
     book = pypdf.PdfReader(io.BytesIO(workshop.book(BUILD)))

@@ -198,7 +198,7 @@ def _duty(arguments: argparse.Namespace) -> int:
         print(f"{'' if check.lacking else 'Least film of all: '}{check.lead}")
     _print_unknown(check)
     if arguments.hot:
-        _print_hot(given, shown)
+        _print_hot(check, shown)
     if arguments.sources:
         _print_sources(check)
     return 0
@@ -248,21 +248,21 @@ def _print_unknown(check: DutyCheck) -> None:
             print(f"- {sentence}")
 
 
-def _print_hot(given: Given, shown: Units) -> None:
+def _print_hot(check: DutyCheck, shown: Units) -> None:
     from bedplate.cli.output import length, print_table
-    from bedplate.shop.duty.bearings import film_bearings
-    from bedplate.shop.duty.heat import hot_fits
+    from bedplate.shop.duty.heat import alike
 
-    fits, unknown = hot_fits(given, film_bearings(given))
     print()
     rows = [
-        (fit.name, length(fit.cold.value, shown, 1e-6), length(fit.hot, shown, 1e-6),
-         length(2 * fit.standard, shown, 1e-6), fit.cold.how.value)
-        for fit in fits
+        (name, length(fit.cold.value, shown, 1e-6), length(fit.hot, shown, 1e-6),
+         length(2 * fit.standard, shown, 1e-6), fit.cold.how.value, fit.warm(shown),
+         fit.says(shown))
+        for name, fit in alike(check.hot, shown)
     ]  # fmt: skip
-    print_table(("at running temperature", "at 20 °C", "hot", "U", ""), rows, right=(1, 2, 3))
-    for sentence in unknown:
-        print(f"- {sentence}")
+    titles = ("at running temperature", "at 20 °C", "hot", "U", "", "temperatures", "")
+    print_table(titles, rows, right=(1, 2, 3))
+    if check.hot:
+        print("U without that of the temperatures, which nobody measured.")
 
 
 def _print_sources(check: DutyCheck) -> None:

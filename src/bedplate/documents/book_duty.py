@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from bedplate.documents import paper
 from bedplate.documents.paper import Tree, both
 from bedplate.errors import BedplateError
-from bedplate.quantity import Dimension, Units
+from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import State
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ def duty_chapter(state: State) -> Tree | None:
         "traces": _traces(given),
         "pictures": _pictures(given, check),
         "volumes": None if check.volumes is None else _volumes(check.volumes, units),
+        "hot": _hot(check, units),
         "unknown": list(check.unknown),
         "sources": _sources(check),
     }
@@ -187,6 +188,22 @@ def _volumes(found: Volumes, units: Units) -> Tree:
             for one in found.by_ratio
         ],
     }  # fmt: skip
+
+
+def _hot(check: DutyCheck, units: Units) -> list[list[str]]:
+    """Return the fits at running temperature as rows, those that are alike in one."""
+    from bedplate.shop.duty.heat import alike
+
+    rows = []
+    for name, fit in alike(check.hot, units):
+        cold, hot, doubt = (
+            show(value, Dimension.LENGTH, units, uncertainty=1e-6)
+            for value in (fit.cold.value, fit.hot, 2 * fit.standard)
+        )
+        says = fit.says(units)
+        whole = f"{name}; {says}" if says else name
+        rows.append([whole, cold, fit.cold.how.value, hot, doubt, fit.warm(units)])
+    return rows
 
 
 def _sources(check: DutyCheck) -> list[list[str]]:

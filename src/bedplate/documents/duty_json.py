@@ -5,10 +5,13 @@ from __future__ import annotations
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
+from bedplate.quantity import Units
+
 if TYPE_CHECKING:
     from bedplate.shop.duty.check import DutyAt, DutyCheck
     from bedplate.shop.duty.films import FilmAt
     from bedplate.shop.duty.given import Given, Value
+    from bedplate.shop.duty.heat import HotFit
     from bedplate.shop.duty.look import TraceLook
     from bedplate.shop.duty.study import FilmStudy
     from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
@@ -29,8 +32,23 @@ def duty_as_dict(check: DutyCheck) -> dict[str, Any]:
         "least": _least(check.least),
         "lacking": check.lacking,
         "volumes": volumes_as_dict(check.volumes) if check.volumes else None,
+        "hot": [_hot(fit) for fit in check.hot],
         "unknown": list(check.unknown),
         "sources": [{"figure": what, **_value(found)} for what, found in check.sources],
+    }
+
+
+def _hot(fit: HotFit) -> dict[str, Any]:
+    return {
+        "fit": fit.name,
+        "kind": fit.kind,
+        "cold": _value(fit.cold),
+        "hot": fit.hot,
+        "standard_uncertainty": fit.standard,
+        "per_kelvin": fit.per_kelvin,
+        "contact_pressure": None if fit.pressure is None else list(fit.pressure),
+        "says": fit.says(Units.METRIC),
+        "sources": {what: _value(found) for what, found in fit.sources},
     }
 
 

@@ -30,6 +30,7 @@ _BEARING: dict[str, _Rule] = {
     "shell_width": (_D.LENGTH, 2e-3, 0.5),
     "groove_width": (_D.LENGTH, 0.1e-3, 0.1),
     "feed_hole": (_D.LENGTH, 0.0, 0.05),
+    "shell_press": (_D.LENGTH, 1e-6, 1e-3),
     "journal_roughness": (_D.LENGTH, 0.0, 5e-6),
     "shell_roughness": (_D.LENGTH, 0.0, 10e-6),
 }

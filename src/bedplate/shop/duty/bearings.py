@@ -176,11 +176,12 @@ def _bearing(
     rough = [
         RMS_OF_RA * given.duty.value(f"{table}.{part}_roughness") for part in ("journal", "shell")
     ]
+    expansion, warm = _expansion(given, kind, number, temperature)
     bearing = Bearing(
         shape=shape,
         oil=oil,
         supply=Supply(temperature.value, pressure.value, hole),
-        expansion=_expansion(given, kind, number, temperature),
+        expansion=expansion,
         journal_roughness=rough[0],
         shell_roughness=rough[1],
     )
@@ -190,6 +191,7 @@ def _bearing(
         ("shell width", width),
         ("oil supply temperature", temperature),
         ("oil supply pressure", pressure),
+        *warm,
     )
     fit = f"{kind}-clearance-{number}"
     upright = kind == "main" and given.engine.caps is CapStyle.HALVES
@@ -198,14 +200,17 @@ def _bearing(
     )
 
 
-def _expansion(given: Given, kind: str, number: str, supply: Value) -> Expansion | None:
+def _expansion(
+    given: Given, kind: str, number: str, supply: Value
+) -> tuple[Expansion | None, tuple[tuple[str, Value], ...]]:
+    """Return what a bearing grows by, None where it is not known, and what that rests on."""
     around = given.expansion(f"{kind}-housing-{number}")
     crank = given.expansion("main-journal-1", "crankpin-1")
     shell = given.material("shell") or Value(
         SHELL_EXPANSION, "steel-backed shell, common practice, no source", How.ESTIMATED
     )
     if around is None or crank is None:
-        return None
+        return None, ()
     housing = given.size(f"{kind}-housing-{number}")
     bore = given.size(f"{kind}-bearing-bore-{number}")
     wall = given.size(f"{kind}-upper-shell-{number}")
@@ -215,13 +220,20 @@ def _expansion(given: Given, kind: str, number: str, supply: Value) -> Expansion
     oil = supply.value
     warm = given.sure(f"temperatures.{'block' if kind == 'main' else 'rod'}", oil + 8.0, _WARM)
     journal = given.sure("temperatures.crank", oil + 12.0, _WARM)
-    return Expansion(
+    grown = Expansion(
         housing=around.value,
         shell=shell.value,
         journal=crank.value,
         shell_wall=thick,
         housing_temperature=warm.value,
         journal_temperature=journal.value,
+    )
+    return grown, (
+        ("housing temperature", warm),
+        ("journal temperature", journal),
+        ("expansion of the housing", around),
+        ("expansion of the shell", shell),
+        ("expansion of the crank", crank),
     )
 
 

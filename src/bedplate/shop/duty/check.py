@@ -24,6 +24,7 @@ from bedplate.shop.duty.bearings import (
 from bedplate.shop.duty.films import FilmAt, film_at, least_film, usable
 from bedplate.shop.duty.gas import Pressure, Pressures
 from bedplate.shop.duty.given import Given, How, Value
+from bedplate.shop.duty.heat import HotFit, hot_fits
 from bedplate.shop.duty.items import Item, items_at, unrated
 from bedplate.shop.duty.reasons import lacking_words, whole_reason, why
 from bedplate.shop.duty.traces import Basis
@@ -74,6 +75,7 @@ class DutyCheck:
 
     :param least: where the least film of all is met, of those that have one; None where no film
         could be looked at
+    :param hot: fits at running temperature
     :param unknown: what could not be told, as sentences
     :param sources: (what, Value) of every figure that went in
     """
@@ -85,6 +87,7 @@ class DutyCheck:
     volumes: Volumes | None
     rows: tuple[DutyAt, ...]
     least: DutyAt | None
+    hot: tuple[HotFit, ...]
     unknown: tuple[str, ...]
     sources: tuple[tuple[str, Value], ...]
     words: str = WORDS
@@ -155,6 +158,7 @@ def duty_check(
     unknown = list(train.unknown)
     found = _volumes(given, unknown)
     bearings = _bearings(given, choice, unknown)
+    hot, untold = hot_fits(given, bearings)
     wanted = speeds or speeds_of(given)
     rows, pressures = [], Pressures(given)
     for number, speed in enumerate(wanted):
@@ -172,8 +176,9 @@ def duty_check(
         volumes=found,
         rows=tuple(rows),
         least=_least_of(rows),
-        unknown=tuple(unknown),
-        sources=_sources(train, found, rows, bearings),
+        hot=hot,
+        unknown=(*unknown, *untold),
+        sources=_sources(train, found, rows, bearings, hot),
     )
 
 
@@ -211,13 +216,18 @@ def _bearings(given: Given, choice: Choice, unknown: list[str]) -> tuple[FilmBea
 
 
 def _sources(
-    train: Train, found: Volumes | None, rows: list[DutyAt], bearings: tuple[FilmBearing, ...]
+    train: Train,
+    found: Volumes | None,
+    rows: list[DutyAt],
+    bearings: tuple[FilmBearing, ...],
+    hot: tuple[HotFit, ...],
 ) -> tuple[tuple[str, Value], ...]:
     every = [*train.sources, *rows[0].pressure.sources]
     if found is not None:
         every += [(f"{n}, cylinder {c.label}", v) for c in found.cylinders for n, v in c.sources]
     every += [(f"{n}, {b.name}", v) for b in bearings for n, v in b.sources]
-    return tuple(every)
+    every += [(n, v) for fit in hot for n, v in fit.sources if v.how is not How.MEASURED]
+    return tuple(dict.fromkeys(every))
 
 
 def duty_at(

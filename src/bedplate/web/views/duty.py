@@ -12,11 +12,11 @@ from bedplate.documents import duty_pictures as pictures
 from bedplate.errors import InputError
 from bedplate.physics.film import ClearanceBand
 from bedplate.quantity import Dimension, Units, show
-from bedplate.shop.duty.bearings import COMPARED, Choice, FilmBearing, film_bearings
+from bedplate.shop.duty.bearings import COMPARED, Choice, film_bearings
 from bedplate.shop.duty.check import DutyAt, DutyCheck, duty_at, polar_loads, speeds_of
 from bedplate.shop.duty.films import FilmAt, no_film, usable
 from bedplate.shop.duty.given import Given, How
-from bedplate.shop.duty.heat import hot_fits
+from bedplate.shop.duty.heat import alike
 from bedplate.shop.duty.items import Item, Standing, amount
 from bedplate.shop.duty.reasons import why
 from bedplate.shop.duty.study import film_band, spread_at_once
@@ -105,7 +105,7 @@ class DutyPage:
     traces: int
     reasons: tuple[str, ...]
     volumes: VolumesView | None
-    hot: tuple[tuple[str, str, str, str, str], ...]
+    hot: tuple[tuple[str, str, str, str, str, str], ...]
     unknown: tuple[str, ...]
     sources: tuple[tuple[str, str, str], ...]
 
@@ -293,7 +293,6 @@ def duty_page(given: Given, check: DutyCheck) -> DutyPage:
     measured = given.state is not None and any(
         value.source.startswith("measured, ") for _, value in check.sources
     )
-    hot, unknown = hot_fits(given, _safe_bearings(given))
     return DutyPage(
         words=check.words,
         basis="as measured, where it is measured" if measured else "nominal: nothing is measured",
@@ -308,26 +307,20 @@ def duty_page(given: Given, check: DutyCheck) -> DutyPage:
         volumes=None if check.volumes is None else volumes_view(check.volumes, units),
         hot=tuple(
             (
-                fit.name,
+                name,
                 length(fit.cold.value, units, 1e-6),
                 length(fit.hot, units, 1e-6),
                 length(2 * fit.standard, units, 1e-6),
-                "; ".join(f"{name} {value.how.value}" for name, value in fit.sources[2:4]),
+                fit.warm(units),
+                fit.says(units),
             )
-            for fit in hot
+            for name, fit in alike(check.hot, units)
         ),
-        unknown=(*check.unknown, *unknown),
+        unknown=check.unknown,
         sources=tuple(
             dict.fromkeys((what, value.how.value, value.source) for what, value in check.sources)
         ),
     )
-
-
-def _safe_bearings(given: Given) -> tuple[FilmBearing, ...]:
-    try:
-        return film_bearings(given)
-    except InputError:
-        return ()
 
 
 def _items(check: DutyCheck, units: Units) -> tuple[Row, ...]:
