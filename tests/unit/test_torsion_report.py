@@ -251,3 +251,43 @@ flange_stiffness = "2000 kN·m/rad"
 flywheel_inertia = "0.11 kg·m²"
 source           = "invented"
 """
+
+
+def test_measured_traces_drive_it_at_their_speeds():
+    from tests.unit.test_traces import table
+
+    def found(*tables):
+        return torsion_of(
+            read_engine(six(("[combustion]\n", "\n".join([*tables, "[combustion]\n"]))))
+        )
+
+    both = found(table(4000, 40), table(6000, 60))
+    assert both.gas_note == (
+        "gas at each speed: measured traces of 4000, 6000 rpm; straight between them, beyond them "
+        "the nearest"
+    )
+    four, six_thousand = found(table(4000, 40)), found(table(6000, 60))
+    speed = both.twist.speed * 30 / pi
+    slow, fast = speed <= 4000, speed >= 6000
+    assert both.twist.all_orders[slow] == pytest.approx(four.twist.all_orders[slow])
+    assert both.twist.all_orders[fast] == pytest.approx(six_thousand.twist.all_orders[fast])
+    between = ~slow & ~fast
+    assert not np.allclose(both.twist.all_orders[between], four.twist.all_orders[between])
+
+
+def test_a_cylinder_that_was_measured_drives_its_own_throw():
+    from tests.unit.test_traces import table
+
+    def found(label):
+        more = f'cylinder = "{label}"\n'
+        text = six(("[combustion]\n", table(6000, 60, more) + "\n[combustion]\n"))
+        return torsion_of(read_engine(text))
+
+    first, last = found("1"), found("6")
+    assert first.gas_note.endswith("cylinders without a trace computed")
+    # A cylinder at the free end swings far in the first mode, one at the flywheel hardly.
+    plain = torsion_of(read_engine(six()))
+    moved = [
+        float(np.abs(one.twist.all_orders - plain.twist.all_orders).max()) for one in (first, last)
+    ]
+    assert moved[0] > 1.5 * moved[1]

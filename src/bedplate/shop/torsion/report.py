@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from math import pi
 
@@ -23,8 +24,9 @@ from bedplate.physics.torsion_response import (
 from bedplate.physics.torsion_scatter import Doubt, TwistBand, twist_band
 from bedplate.shop.balance.shaking import each_mass
 from bedplate.shop.balance.weights import weights_of
-from bedplate.shop.duty.gas import crankcase, no_gas, pressure_at
+from bedplate.shop.duty.gas import Pressure, Pressures, crankcase, no_gas
 from bedplate.shop.duty.given import Given
+from bedplate.shop.duty.traces import Basis
 from bedplate.shop.duty.train import Train, crank_train
 from bedplate.shop.duty.volumes import bores_of
 from bedplate.shop.model import State
@@ -273,22 +275,40 @@ def _gas(
     """Return orders, speeds, and the vectors of every cylinder's gas torque at each speed.
 
     What was computed changes most where the engine turns slowly: between nine speeds in equal
-    ratios its vectors are straight lines within 0.3 %.
+    ratios its vectors are straight lines within 0.3 %. Between measured traces they are straight.
     """
     nothing = np.zeros(train.layout.cylinders)
     light = MovingMasses(nothing, nothing, masses.rod_centre, nothing)
-    grid = np.geomspace(lowest, highest, _GAS_SPEEDS)
-    orders, vectors, notes = np.empty(0), [], dict[str, None]()
+    known = {trace.speed for trace in given.traces if trace.speed is not None}
+    inside = [speed for speed in known if lowest < speed < highest]
+    grid = np.unique([*np.geomspace(lowest, highest, _GAS_SPEEDS), *inside])
+    orders, vectors, pressures = np.empty(0), [], Pressures(given)
     for speed in grid:
-        pressure = pressure_at(given, float(speed))
+        pressure = pressures.at(float(speed))
         loads = cylinder_loads(
             train.layout, light, pressure.traces, bore=bores_of(given),
             firing=train.firing, speed=0.0, crankcase_pressure=crankcase(given).value,
         )  # fmt: skip
         orders, each = torque_harmonics(loads.torque, train.cycle, HIGHEST_ORDER)
         vectors.append(each)
-        notes[pressure.note] = None
-    return orders, grid, np.array(vectors), f"gas at each speed: {'; '.join(list(notes)[:3])}"
+    return orders, grid, np.array(vectors), f"gas at each speed: {_gas_words(pressure, known)}"
+
+
+def _gas_words(pressure: Pressure, known: Collection[float]) -> str:
+    """Return what the pressure over the speeds is known from.
+
+    :param pressure: at one of them
+    :param known: speeds that traces were measured at, rad/s
+    """
+    if all(basis is Basis.COMPUTED for basis in pressure.bases):
+        return pressure.note
+    if Basis.ONE_FOR_ALL in pressure.bases:
+        return pressure.note
+    speeds = ", ".join(f"{speed * 30 / pi:.0f}" for speed in sorted(known))
+    words = f"measured traces of {speeds} rpm; straight between them, beyond them the nearest"
+    if Basis.COMPUTED in pressure.bases:
+        words += "; cylinders without a trace computed"
+    return words
 
 
 def _inertia(given: Given, train: Train, masses: MovingMasses) -> Phasors:
