@@ -10,7 +10,7 @@ import pytest
 
 from bedplate.errors import InputError
 from bedplate.physics import make_grooved_maps, map_tables
-from bedplate.physics._orbit_kernels import motion, orbit_figures, pressed_out
+from bedplate.physics._orbit_kernels import film_at, motion, orbit_figures
 from bedplate.physics._reynolds_kernels import full_orbit
 from bedplate.physics.mobility import (
     BearingShape,
@@ -73,8 +73,10 @@ def mapped(ratio, share, size, load, begin):
     """Return mobility radial and tangential, peak and flow, with eccentricity along x."""
     shell, more = kernel_shell(shape(ratio, share, begin + pi / 2))
     cosine, sine = cos(load), sin(load)
-    found = motion(size, 0.0, cosine, sine, 0.0, 1.0, shell)
-    return np.array(found), *pressed_out(size, 0.0, cosine, sine, 1.0, shell, more)
+    along, across, peak, flow = film_at(size, 0.0, cosine, sine, 1.0, shell, more)
+    radial, tangential = along * cosine - across * sine, along * sine + across * cosine
+    assert motion(size, 0.0, cosine, sine, 0.0, 1.0, shell) == pytest.approx((radial, tangential))
+    return np.array((radial, tangential)), peak, flow
 
 
 def test_between_the_nodes():

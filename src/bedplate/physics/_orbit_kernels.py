@@ -104,7 +104,7 @@ def cubes(part: float) -> tuple[float, float, float, float]:
 
 @kernel
 def deep_spline(place: tuple[float, float, float], table: Array) -> tuple[float, float]:
-    """Return the two quantities of a half-grooved shell at a place between its nodes."""
+    """Return the two quantities of a half-grooved shell at a place between its nodes, as stored."""
     i = min(max(int(place[0]), 0), table.shape[0] - 4)
     j = min(max(int(place[1]), 0), table.shape[1] - 4)
     k = min(max(int(place[2]), 0), table.shape[2] - 4)
@@ -208,11 +208,11 @@ def motion(
 
 @kernel
 def forces(load: Array, spin: Array, place: float) -> tuple[float, float, float]:
-    """Return (u, v, σ) at a place between nodes, straight between them, around the cycle."""
+    """Return (u, v, σ) at a place between nodes, 0 to 2n, straight between them."""
     n = spin.size
     whole = int(place)
     part = place - whole
-    k = whole % n
+    k = whole if whole < n else whole - n
     after = k + 1 if k + 1 < n else 0
     return (
         load[k, 0] + part * (load[after, 0] - load[k, 0]),
@@ -261,6 +261,7 @@ def write_nodes(
     place: float,
     h: float,
     step: float,
+    known: int,
     since: int,
     path: Array,
     broken: Marks,
@@ -270,24 +271,28 @@ def write_nodes(
 
     What is missing to a closed orbit is the change from the lap before over the film left, summed
     as the geometric row that it makes with the change a lap earlier. Returns the last of them, and
-    for how many nodes it has been small.
+    for how many nodes it has been small. Below the first that is known there is no lap before.
     """
     n, missing = path.shape[0], 1e9
-    d = h * step
+    d, inverse = h * step, 1.0 / h
     for node in range(int(place) + 1, int(place + h) + 1):
-        t = (node - place) / h
+        t = (node - place) * inverse
         r = 1.0 - t
         a, b, c, e = r * r * (1.0 + 2.0 * t), t * r * r * d, t * t * (3.0 - 2.0 * t), -t * t * r * d
         x = a * begin[0] + b * begin[2] + c * end[0] + e * end[2]
         y = a * begin[1] + b * begin[3] + c * end[1] + e * end[3]
-        k = node % n
-        left = 1.0 - sqrt(x * x + y * y)
-        moved = sqrt((x - path[k, 0]) ** 2 + (y - path[k, 1]) ** 2)
-        change = moved / max(left, THINNEST)
-        missing = change / (1.0 - min(change / changes[k], 0.999))
-        path[k, 0], path[k, 1], broken[k] = x, y, left < THINNEST
-        changes[k] = max(change, 1e-12) if node > n else 1e9
-        since = since + 1 if node > n and missing <= _SETTLED else 0
+        k = node if node < n else node - n
+        square = x * x + y * y
+        if node < known:
+            changes[k] = 1e9
+        else:
+            left = 1.0 - sqrt(square)
+            moved = sqrt((x - path[k, 0]) ** 2 + (y - path[k, 1]) ** 2)
+            change = moved / max(left, THINNEST)
+            missing = change / (1.0 - min(change / changes[k], 0.999))
+            changes[k] = max(change, 1e-12)
+            since = since + 1 if missing <= _SETTLED else 0
+        path[k, 0], path[k, 1], broken[k] = x, y, square > (1.0 - THINNEST) ** 2
     return missing, since
 
 
@@ -332,18 +337,18 @@ def orbit(
     most_laps: int,
     path: Array,
     broken: Marks,
-) -> tuple[int, float]:
+) -> tuple[float, float]:
     """Follow the journal until its orbit closes; path, shape (n, 2), begins where the last ended.
 
-    Returns laps begun, and what is missing to a closed orbit over the film left: above the settled
+    Returns laps gone, and what is missing to a closed orbit over the film left: above the settled
     one if the orbit did not close.
     """
     n = load.shape[0]
     x, y = path[0, 0], path[0, 1]
-    place, h, missing, since, laps = 0.0, 1.0, 1e9, 0, 0
+    place, h, missing, since, laps, known = 0.0, 1.0, 1e9, 0, 0, n + 1
     starts, changes = np.zeros((4, 2)), np.full(n, 1e9)
     kx, ky = motion(x, y, load[0, 0], load[0, 1], spin[0], rate, shell)
-    while place < most_laps * n:
+    while laps < most_laps:
         nx, ny, sx, sy, left, error = one_step(
             x, y, kx, ky, place, h, load, spin, step, rate, shell
         )
@@ -362,43 +367,53 @@ def orbit(
         else:
             if int(place + h) > int(place):
                 missing, since = write_nodes(
-                    (x, y, kx, ky), (nx, ny, sx, sy), place, h, step, since, path, broken, changes
-                )
+                    (x, y, kx, ky), (nx, ny, sx, sy), place, h, step, known, since,
+                    path, broken, changes,
+                )  # fmt: skip
             place += h
             x, y, kx, ky = nx, ny, sx, sy
             if since >= _SAME:
-                return (int(place) - 1) // n + 1, missing
+                return laps + place / n, missing
             h = min(h * min(4.0, 0.9 / max(error, 1e-3) ** (1.0 / 3.0)), _LONGEST / step)
-        if int(place) // n > laps:
-            laps += 1
+        if place >= n:
+            place, laps, known = place - n, laps + 1, 0
             starts[(laps - 1) % 4] = path[0]
             if laps % 4 == 0:
                 x, y = jump_ahead(starts)
-                place, again, changes[:], path[0, 0], path[0, 1] = float(laps * n), True, 1e9, x, y
+                place, again, changes[:], path[0, 0], path[0, 1] = 0.0, True, 1e9, x, y
         if again:
             u, v, w = forces(load, spin, place)
             kx, ky = motion(x, y, u, v, w, rate, shell)
-    return most_laps, missing
+    return float(most_laps), missing
 
 
 @kernel
-def pressed_out(
+def film_at(
     x: float, y: float, cosine: float, sine: float, land_share: float, shell: Shell, more: Shell
-) -> tuple[float, float]:
-    """Return peak pressure over the load's, and flow out of both ends over R L and the velocity.
+) -> tuple[float, float, float, float]:
+    """Return mobility along and across the load, times (L/D)², peak pressure and flow.
 
-    shell and more hold the mobility and these two. land_share: lands over width, 1 without groove.
+    The peak over the load's pressure, the flow out of both ends over R L and the velocity. shell
+    and more hold the mobility and these two. land_share: lands over width, 1 without groove.
     """
     if shell[1].shape[0]:
-        row, column, layer, _ = place_in_deep(x, y, cosine, sine, shell)
+        row, column, layer, mirror = place_in_deep(x, y, cosine, sine, shell)
+        first, second = deep_spline((row, column, layer), shell[1])
         peak, flow = deep_spline((row, column, layer), more[1])
-        return exp(peak), exp(flow)
+        left = max(1.0 - x * cosine - y * sine, 1e-4)
+        ahead = exp(first) * left * sqrt(left)
+        return ahead, mirror * second * ahead, exp(peak), exp(flow)
     along, across = x * cosine + y * sine, y * cosine - x * sine
     row, column = place_in_map(along, across, shell[0])
     peak, flow = spline(row, column, more[0])
+    first, second = spline(row, column, shell[0])
+    left = max(1.0 - along, 1e-4)
+    p, q = exp(first) * left * sqrt(left), -exp(second) * across * left
+    if shell[4]:
+        p, q = short_motion(along, across)
     # Of what the lands press out, half goes back into the groove.
     out = 1.0 if land_share == 1.0 else 0.5 * land_share
-    return exp(peak) / land_share, out * exp(flow)
+    return p, q, exp(peak) / land_share, out * exp(flow)
 
 
 @kernel
@@ -426,11 +441,10 @@ def orbit_figures(
         figures[k, 3] = (2.0 * spin[k]) ** 2 / sqrt(1.0 - square)
         if size == 0.0:
             continue
-        p, q = motion(x, y, u, v, 0.0, rate, shell)
-        peak, flow = pressed_out(x, y, u / size, v / size, land_share, shell, more)
+        along, across, peak, flow = film_at(x, y, u / size, v / size, land_share, shell, more)
         figures[k, 1] = peak
-        figures[k, 2] = flow * sqrt(p * p + q * q)
-        figures[k, 4] = u * p + v * q
+        figures[k, 2] = flow * rate * size * sqrt(along * along + across * across)
+        figures[k, 4] = rate * size * size * along
 
 
 SETTLED, BROKEN, OPEN, UNBALANCED, BEYOND_OIL, CLOSED = 0, 1, 2, 3, 4, 5
@@ -571,7 +585,7 @@ def film_case(
     """
     broken = np.zeros(load.shape[0], np.bool_)
     supply, half = case[2], int(shell[1].shape[0] > 0)
-    temperature, shear, laps = supply + first_rise, 1.3, 0
+    temperature, shear, laps = supply + first_rise, 1.3, 0.0
     mean_spin = np.abs(spin).mean()
     state = UNBALANCED
     result[:] = np.nan

@@ -30,6 +30,7 @@ def film_at(row: int) -> float:
     return float(1.0 - _THINNEST ** (row / (FILMS - 1)))
 
 
+@cache
 def load_angle_at(eccentricity: float, column: int) -> float:
     """Return the load angle of a column of the grooved maps, from the direction of eccentricity.
 
@@ -73,7 +74,7 @@ def spline_tables(width_ratio: float) -> tuple[Array, Array]:
     Cubic in ln(L/D), cubic B-splines in the other two; not-a-knot at both ends of the films, even
     about both ends of the angles.
 
-    :param width_ratio: width over diameter, 0.05 to 1.5
+    :param width_ratio: width over diameter, 0.035 to 1.5
     :returns: two arrays of shape (films + 2, angles + 4, 2)
     """
     ratios, maps = _plain_maps()
@@ -81,7 +82,7 @@ def spline_tables(width_ratio: float) -> tuple[Array, Array]:
     films, angles = table.shape[:2]
     rows = np.linalg.inv(_not_a_knot(films))[:, 1:-1]
     columns = np.linalg.inv(_even(angles))
-    inner = np.einsum("ir,rcq,jc->ijq", rows, table, columns)
+    inner = np.einsum("ir,rcq,jc->ijq", rows, table, columns, optimize=True)
     padded = np.concatenate((inner[:, 1::-1], inner, inner[:, :-3:-1]), axis=1)
     return padded[..., :2].copy(), padded[..., 2:].copy()
 
@@ -188,7 +189,7 @@ def _plain_maps() -> tuple[Array, Array]:
 @cache
 def _grooved_maps() -> tuple[Array, Array, Array]:
     with np.load(GROOVED_MAP_FILE) as stored:
-        maps = stored["maps"] / np.array(STEPS_PER_UNIT)
+        maps = stored["maps"] * (1.0 / np.array(STEPS_PER_UNIT, np.float32))
         return stored["width_ratios"], stored["groove_shares"], maps
 
 

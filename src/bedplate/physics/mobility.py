@@ -82,7 +82,7 @@ class Orbit:
     :param least_film: least over the cycle, m; nan unless settled
     :param least_step: step at which it is met; −1 unless settled
     :param least_angle: where on the shell, rad in its frame; nan unless settled
-    :param laps: cycles begun until the orbit closed, or at which it was given up
+    :param laps: cycles gone when the orbit closed, or when it was given up
     :param change: over the last lap, over the film left
     """
 
@@ -92,7 +92,7 @@ class Orbit:
     least_film: float
     least_step: int
     least_angle: float
-    laps: int
+    laps: float
     change: float
 
 
@@ -188,12 +188,13 @@ def journal_orbit(
 
 
 def as_orbit(
-    shape: BearingShape, path: Array, broken: NDArray[np.bool_], laps: int, change: float
+    shape: BearingShape, path: Array, broken: NDArray[np.bool_], laps: float, change: float
 ) -> Orbit:
     """Return what a kernel followed as an orbit.
 
     :param path: eccentricity over the radial clearance, shape (n, 2)
     :param broken: where the film broke down, shape (n,)
+    :param laps: cycles gone
     :param change: over the last lap, over the film left
     """
     clearance = shape.diametral_clearance / 2
