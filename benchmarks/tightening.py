@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 
 from bedplate.engine import examples
-from bedplate.shop.tightening import joints
+from bedplate.shop.tightening.runs import joints
 from bedplate.workshop import Workshop
 from benchmarks.figures import Figure, middle, percentile
 from benchmarks.readings import disk, server

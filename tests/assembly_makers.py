@@ -3,7 +3,7 @@
 from bedplate.demo import fill
 from bedplate.engine import Gate, examples
 from bedplate.shop.steps import steps_of
-from bedplate.shop.tightening import joints
+from bedplate.shop.tightening.runs import joints
 
 BY = "Ann (invented)"
 ENGINE = examples()["in-line-four-frame"]

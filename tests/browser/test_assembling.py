@@ -17,7 +17,7 @@ from tests.assembly_makers import measured_build
 
 from bedplate.record.entries import BoltTightened
 from bedplate.shop.assembly import assembly
-from bedplate.shop.tightening import joints
+from bedplate.shop.tightening.runs import joints
 
 from .probes import PALE, TOO_SMALL, WIDE
 

@@ -10,7 +10,7 @@ from tests.contract.memory_store import MemoryStore
 from bedplate.engine import examples
 from bedplate.errors import BedplateError
 from bedplate.record.entries import BoltTightened, StageDone
-from bedplate.shop.tightening import joints
+from bedplate.shop.tightening.runs import joints
 from bedplate.workshop import Workshop
 
 ENGINE = examples()["in-line-four-frame"]

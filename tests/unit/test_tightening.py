@@ -7,7 +7,7 @@ from bedplate.engine import examples
 from bedplate.errors import EntryError, NotFoundError, NotPossibleError, QuantityError
 from bedplate.shop.fasteners import Again, bolts
 from bedplate.shop.model import QuestionKind
-from bedplate.shop.tightening import joints
+from bedplate.shop.tightening.runs import joints
 from bedplate.workshop import Workshop
 
 BY = "Ann (invented)"

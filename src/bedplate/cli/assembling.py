@@ -285,7 +285,7 @@ def _joint_deed(workshop: Workshop, arguments: argparse.Namespace) -> int:
 
 
 def _in_run(workshop: Workshop, arguments: argparse.Namespace) -> int:
-    from bedplate.shop.tightening import joints
+    from bedplate.shop.tightening.runs import joints
 
     known = joints(workshop.state(arguments.build))
     joint = known.get((arguments.plan, arguments.joint))
@@ -361,7 +361,7 @@ def _answer(receipt: RunReceipt, *, as_json: bool) -> int:
 
 def _joints(state: State, *, as_json: bool) -> int:
     from bedplate.cli.output import print_json, print_table
-    from bedplate.shop.tightening import joints
+    from bedplate.shop.tightening.runs import joints
 
     rows = []
     for joint in joints(state).values():

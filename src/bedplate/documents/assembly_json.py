@@ -8,7 +8,8 @@ from bedplate.record.entries import Typed
 from bedplate.shop.assembly import Assembly, assembly
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import State
-from bedplate.shop.tightening import Run, StageState, joints
+from bedplate.shop.tightening.model import Run, StageState
+from bedplate.shop.tightening.runs import joints
 
 Tree = dict[str, Any]
 

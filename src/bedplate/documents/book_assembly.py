@@ -11,7 +11,9 @@ from bedplate.quantity import Dimension, show
 from bedplate.record.entries import CautionShown
 from bedplate.shop.assembly import assembly
 from bedplate.shop.model import State
-from bedplate.shop.tightening import Joint, Odd, Run, StageState, joints, spoken
+from bedplate.shop.tightening.model import Joint, Odd, Run, StageState
+from bedplate.shop.tightening.runs import joints
+from bedplate.shop.tightening.words import spoken
 
 
 def assembly_pages(state: State) -> Tree:

@@ -11,7 +11,7 @@ from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.cautions import caution
 from bedplate.shop.fastening import doubts_of_plan
 from bedplate.shop.model import State
-from bedplate.shop.tightening import joints_of
+from bedplate.shop.tightening.words import joints_of
 
 
 def tightening_sheet(state: State) -> bytes:

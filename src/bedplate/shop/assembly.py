@@ -21,7 +21,8 @@ from bedplate.shop.counts import WAYS, Ledger, counts_of
 from bedplate.shop.model import QuestionKind, State
 from bedplate.shop.steps import Count, Step, steps_of
 from bedplate.shop.stock import stock_of
-from bedplate.shop.tightening import Run, joints
+from bedplate.shop.tightening.model import Run
+from bedplate.shop.tightening.runs import joints
 
 _OF_JOINTS = {QuestionKind.FASTENER}
 """Told by the joint itself, where a step needs it tight."""

@@ -20,7 +20,7 @@ from bedplate.record.entries import (
     TighteningBegun,
     TighteningStopped,
 )
-from bedplate.shop.tightening import spoken
+from bedplate.shop.tightening.words import spoken
 
 _WAYS = {
     "out": "came out",

@@ -7,7 +7,9 @@ import msgspec
 from bedplate.engine import Doing, Engine
 from bedplate.quantity import Dimension, Units, show, show_both
 from bedplate.shop.receipts import Receipt
-from bedplate.shop.tightening import Next, Run, bolt_name, wrench_setting
+from bedplate.shop.tightening.model import Next, Run
+from bedplate.shop.tightening.runs import wrench_setting
+from bedplate.shop.tightening.words import bolt_name
 
 
 class NextPull(msgspec.Struct, frozen=True, kw_only=True):

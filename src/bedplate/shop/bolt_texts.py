@@ -9,7 +9,8 @@ from bedplate.errors import EntryError, QuantityError
 from bedplate.quantity import Dimension, Quantity, Units, parse, show
 from bedplate.record.entries import Typed
 from bedplate.shop.fasteners import inside
-from bedplate.shop.tightening import Run, wrench_setting
+from bedplate.shop.tightening.model import Run
+from bedplate.shop.tightening.runs import wrench_setting
 
 FULL = radians(0.5)
 """rad: an angle this near to what is asked is all of it."""

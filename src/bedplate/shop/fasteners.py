@@ -9,13 +9,8 @@ from bedplate.engine import Fastener
 from bedplate.quantity import Dimension, Range, Units, show, show_range
 from bedplate.record.entries import BoltMeasured, FastenersFitted, Typed
 from bedplate.shop.model import State
-from bedplate.shop.tightening import (
-    bolt_name,
-    bolts_touched,
-    joints_from,
-    joints_of,
-    standing_entries,
-)
+from bedplate.shop.tightening.runs import bolts_touched, joints_from, standing_entries
+from bedplate.shop.tightening.words import bolt_name, joints_of
 
 
 class Again(StrEnum):

@@ -13,7 +13,10 @@ from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import Question, QuestionKind, State
 from bedplate.shop.order_offers import offer
 from bedplate.shop.steps import lost_steps
-from bedplate.shop.tightening import NO_ORDER, Joint, Run, bolt_name, joints
+from bedplate.shop.tightening.blocks import NO_ORDER
+from bedplate.shop.tightening.model import Joint, Run
+from bedplate.shop.tightening.runs import joints
+from bedplate.shop.tightening.words import bolt_name
 
 _KIND, _DOUBT = QuestionKind.FASTENER, QuestionKind.TIGHTENING
 

@@ -8,7 +8,7 @@ from bedplate.engine import Engine, Gate, OwnStep, Per, Plan
 from bedplate.engine.stations import slug
 from bedplate.quantity import Range
 from bedplate.shop.cautions import caution
-from bedplate.shop.tightening import joints_of
+from bedplate.shop.tightening.words import joints_of
 
 USUAL = "usual order of the work; common practice, no source"
 

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from bedplate.errors import BedplateError, NotFoundError
-from bedplate.shop.tightening import joints
+from bedplate.shop.tightening.runs import joints
 from bedplate.web.pages import Pages
 from bedplate.web.render import page
 

@@ -99,7 +99,7 @@ class Fastening(Core):
         return self._append(build, entry)
 
     def _group(self, build: str, group: str, joint: str) -> Fastener:
-        from bedplate.shop.tightening import joints_of
+        from bedplate.shop.tightening.words import joints_of
 
         engine = self._reckoning(build).engine
         if group not in engine.fasteners:

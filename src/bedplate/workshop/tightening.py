@@ -37,7 +37,7 @@ from bedplate.workshop.once import once
 if TYPE_CHECKING:
     from bedplate.engine import Plan, Stage
     from bedplate.shop.bolt_receipts import RunReceipt
-    from bedplate.shop.tightening import Joint, Run
+    from bedplate.shop.tightening.model import Joint, Run
 
 
 class Tightening(Core):
@@ -136,7 +136,7 @@ class Tightening(Core):
         from bedplate.shop.clamping.lubricants import mismatch
         from bedplate.shop.fasteners import Again, bolts
         from bedplate.shop.fastening import doubts_of_plan
-        from bedplate.shop.tightening import indeterminate
+        from bedplate.shop.tightening.blocks import indeterminate
 
         engine = self._reckoning(build).engine
         found = [doubt.sentence for doubt in doubts_of_plan(self.state(build), joint.plan)]
@@ -306,7 +306,8 @@ class Tightening(Core):
             return self._answer(receipt, self._run(build, held.id), f"{asked.group} {named}")
 
     def _may_tighten(self, build: str, run: Run, stage: Stage, bolt: int, remark: str) -> None:
-        from bedplate.shop.tightening import DONE, bolt_name
+        from bedplate.shop.tightening.model import DONE
+        from bedplate.shop.tightening.words import bolt_name
 
         fasteners = self._reckoning(build).engine.fasteners
         name = bolt_name(fasteners.get(stage.group), stage.group, run.joint, bolt)
@@ -431,7 +432,8 @@ class Tightening(Core):
             return self._run(build, self._entry_id(build, run))
 
     def _joint(self, build: str, plan: str, joint: str) -> Joint:
-        from bedplate.shop.tightening import joint_from, joints_of
+        from bedplate.shop.tightening.runs import joint_from
+        from bedplate.shop.tightening.words import joints_of
 
         reckoning = self._reckoning(build)
         plans = reckoning.engine.plans
@@ -450,7 +452,7 @@ class Tightening(Core):
         if not isinstance(begun, TighteningBegun):
             sentence = "That entry begins no tightening run."
             raise NotPossibleError(sentence)
-        from bedplate.shop.tightening import run_from
+        from bedplate.shop.tightening.runs import run_from
 
         reckoning = self._reckoning(build)
         run = run_from(reckoning.engine, reckoning.others, id, reckoning.engine.units)
@@ -486,7 +488,7 @@ class Tightening(Core):
 
     def _named(self, build: str, entry: BoltTightened) -> str:
         from bedplate.quantity import Dimension
-        from bedplate.shop.tightening import bolt_name, spoken
+        from bedplate.shop.tightening.words import bolt_name, spoken
 
         begun = self._reckoning(build).entry(entry.run)
         joint = begun.joint if isinstance(begun, TighteningBegun) else ""

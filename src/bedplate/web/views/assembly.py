@@ -10,7 +10,8 @@ from bedplate.shop.assembly import Assembly, StepState, Turning, assembly, count
 from bedplate.shop.counts import Ledger
 from bedplate.shop.fasteners import Bolt, bolts
 from bedplate.shop.model import State
-from bedplate.shop.tightening import joint_name, joints
+from bedplate.shop.tightening.runs import joints
+from bedplate.shop.tightening.words import joint_name
 from bedplate.web.views.clamp import clamp_link
 from bedplate.web.views.common import fine, when
 

@@ -14,7 +14,9 @@ from bedplate.shop.bolt_receipts import asked_of
 from bedplate.shop.cautions import caution
 from bedplate.shop.fasteners import bolts
 from bedplate.shop.model import State
-from bedplate.shop.tightening import DONE, PART, Joint, Run, StageState, bolt_name, joints, spoken
+from bedplate.shop.tightening.model import DONE, PART, Joint, Run, StageState
+from bedplate.shop.tightening.runs import joints
+from bedplate.shop.tightening.words import bolt_name, spoken
 from bedplate.web.views.common import when
 
 UNITS = ("N·m", "lbf·ft", "lbf·in")

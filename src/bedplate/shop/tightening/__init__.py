@@ -1,0 +1,1 @@
+"""Tightening runs: where each joint stands, from the plan and the record."""
