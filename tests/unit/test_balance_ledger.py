@@ -1,11 +1,14 @@
 """What is in the balance, what is due, and that nothing is called balanced before its time."""
 
 import pytest
+from starlette.testclient import TestClient
 from tests.balance_makers import a_workshop, say, take_card
 from tests.engine_makers import an_engine, engine_text
 
+from bedplate.cli.main import main
 from bedplate.errors import EntryError, NotFoundError, NotPossibleError
 from bedplate.shop.model import QuestionKind
+from bedplate.web.app import create_app
 from bedplate.workshop import Workshop
 
 ALL = "All that turns is in."
@@ -204,6 +207,16 @@ def test_the_record_keeps_how_it_stood_when_it_was_signed(bench):
     bench.close_balance("b", ALL, by="t")
     signed = bench.state("b").entries[1].entry
     assert signed.balance.startswith("Not balanced: still due are crank")
+
+
+def test_stand_and_plain_state_say_how_it_stands(bench, tmp_path, capsys):
+    client = TestClient(create_app(bench), base_url="http://localhost")
+    for _ in range(2):
+        sentence = bench.balance_ledger("b").sentence
+        assert f'/builds/b/balance#ledger">{sentence}</a>' in client.get("/builds/b").text
+        assert main(["--data", str(tmp_path), "state", "b"]) == 0
+        assert sentence in capsys.readouterr().out
+        all_in(bench)
 
 
 def test_it_is_an_open_question_before_the_first_start(bench):

@@ -95,6 +95,7 @@ def _builds(workshop: Workshop, *, as_json: bool) -> int:
 
 def _print_state(state: State, shown: Units) -> None:
     from bedplate.cli.output import print_table
+    from bedplate.shop.balance.ledger import ledger_of
 
     told = "(invented)" in state.title or not state.engine.invented
     print(state.title if told else f"{state.title} (invented)")
@@ -106,6 +107,7 @@ def _print_state(state: State, shown: Units) -> None:
     print()
     counts = state.tally()
     print(", ".join(f"{count} {name}" for name, count in counts.items() if count) + ".")
+    print(ledger_of(state).sentence)
     asked = len(state.questions)
     if asked:
         print(

@@ -13,6 +13,7 @@ from bedplate.documents.sections import sections
 from bedplate.documents.stand import NUMBERINGS, end_view, plan
 from bedplate.engine.model import Layout
 from bedplate.metrology.results import Verdict
+from bedplate.shop.balance.ledger import ledger_of
 from bedplate.shop.model import Question, State
 from bedplate.shop.plan import next_step
 from bedplate.shop.stations import StationStep, station_steps, stations_done, step_of
@@ -63,6 +64,7 @@ class StandView:
     labels: str
     numberings: dict[str, str]
     conventions: tuple[tuple[str, str], ...]
+    balance: str
 
 
 def stand_view(state: State, build: str, labels: str) -> StandView:
@@ -92,6 +94,7 @@ def stand_view(state: State, build: str, labels: str) -> StandView:
         labels=labels,
         numberings=NUMBERINGS,
         conventions=_conventions(state.engine.layout),
+        balance=ledger_of(state).sentence,
     )
 
 
