@@ -19,7 +19,8 @@ from bedplate.errors import (
 )
 from bedplate.metrology import Verdict
 from bedplate.quantity import Dimension, parse
-from bedplate.shop.checkin import Agreement, OrderState, RowState, orders_of
+from bedplate.shop.checkin.desk import orders_of
+from bedplate.shop.checkin.model import Agreement, OrderState, RowState
 from bedplate.shop.model import QuestionKind
 from bedplate.shop.ordering import basis_hash, draft, rounded
 from bedplate.shop.returns import COLUMNS

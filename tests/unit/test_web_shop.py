@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 
 from bedplate import demo
 from bedplate.engine import examples
-from bedplate.shop.checkin import orders_of
+from bedplate.shop.checkin.desk import orders_of
 from bedplate.shop.selection.outcomes import selections_of
 from bedplate.shop.stock import stock_of
 from bedplate.web.app import create_app

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from bedplate.quantity import Units
     from bedplate.record import OrderRow
-    from bedplate.shop.checkin import OrderState, RowState
+    from bedplate.shop.checkin.model import OrderState, RowState
     from bedplate.shop.model import State
     from bedplate.shop.selection.set_model import MatchedSet
     from bedplate.workshop import Workshop
@@ -185,7 +185,7 @@ def _order(a: argparse.Namespace) -> int:
         state = workshop.state(a.build)
     if "-" in {a.pdf, a.blank}:
         return 0
-    from bedplate.shop.checkin import orders_of
+    from bedplate.shop.checkin.desk import orders_of
     from bedplate.shop.ordering import draft
 
     orders = [o for o in orders_of(state) if not a.number or o.issued.order == a.number]
@@ -226,7 +226,7 @@ def _from(row: OrderRow) -> str:
 
 
 def _checkin(a: argparse.Namespace) -> int:
-    from bedplate.shop.checkin import orders_of
+    from bedplate.shop.checkin.desk import orders_of
     from bedplate.shop.returns import counts_of
 
     with opened(a) as workshop:

@@ -8,7 +8,8 @@ from bedplate.documents.shells import bearing_picture
 from bedplate.engine.orders import Machining
 from bedplate.quantity import Dimension, show
 from bedplate.record.entries import OnHand, OrderIssued, RingFiled, SelectionMade
-from bedplate.shop.checkin import OrderState, RowState, orders_of
+from bedplate.shop.checkin.desk import orders_of
+from bedplate.shop.checkin.model import OrderState, RowState
 from bedplate.shop.model import State
 from bedplate.shop.returns import ordered_words
 from bedplate.shop.rings import RingState, rings_of

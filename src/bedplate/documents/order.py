@@ -8,7 +8,8 @@ from bedplate.documents.paper import Tree, both, both_range
 from bedplate.metrology import Verdict
 from bedplate.quantity import Dimension, Units, show_range
 from bedplate.record.entries import OrderIssued, OrderRow
-from bedplate.shop.checkin import OrderState, RowState, orders_of
+from bedplate.shop.checkin.desk import orders_of
+from bedplate.shop.checkin.model import OrderState, RowState
 from bedplate.shop.model import State
 from bedplate.shop.ordering import draft
 from bedplate.shop.returns import ordered_words

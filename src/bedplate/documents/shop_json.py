@@ -10,7 +10,8 @@ from typing import Any
 
 import msgspec
 
-from bedplate.shop.checkin import OrderState, RowState, orders_of
+from bedplate.shop.checkin.desk import orders_of
+from bedplate.shop.checkin.model import OrderState, RowState
 from bedplate.shop.model import State
 from bedplate.shop.rings import RingState, rings_of
 from bedplate.shop.selection.outcomes import SelectionState, selections_of

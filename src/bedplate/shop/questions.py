@@ -44,7 +44,7 @@ def _of_topics(state: State, gates: dict[str, Gate]) -> Iterator[Question]:
     """Yield what the topics ask that this build has; the others are not even loaded."""
     kinds = {type(numbered.entry) for numbered in state.entries}
     if OrderIssued in kinds:
-        from bedplate.shop.checkin import order_questions
+        from bedplate.shop.checkin.questions import order_questions
 
         yield from order_questions(state, lambda: gates)
     if SelectionMade in kinds:

@@ -14,7 +14,7 @@ from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.record import OnHand
-    from bedplate.shop.checkin import OrderState
+    from bedplate.shop.checkin.model import OrderState
 
 
 class Ordering(Core):
@@ -72,7 +72,7 @@ class Ordering(Core):
 
         :raises NotPossibleError: the engine file asks for no work
         """
-        from bedplate.shop.checkin import orders_of
+        from bedplate.shop.checkin.desk import orders_of
         from bedplate.shop.ordering import draft
 
         state = self.state(build)
@@ -186,7 +186,7 @@ class Ordering(Core):
 
     def _order(self, build: str, number: str) -> OrderState:
         """Return an order by its number; the only one if none is named."""
-        from bedplate.shop.checkin import orders_of
+        from bedplate.shop.checkin.desk import orders_of
 
         orders = {order.issued.order: order for order in orders_of(self.state(build))}
         if not number and orders:

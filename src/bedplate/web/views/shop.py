@@ -13,7 +13,8 @@ from bedplate.documents.paper import Tree
 from bedplate.metrology.results import Verdict
 from bedplate.quantity import Dimension, Units, show
 from bedplate.record.entries import OrderIssued
-from bedplate.shop.checkin import OrderState, RowState, orders_of
+from bedplate.shop.checkin.desk import orders_of
+from bedplate.shop.checkin.model import OrderState, RowState
 from bedplate.shop.model import State
 from bedplate.shop.ordering import draft
 from bedplate.shop.returns import ordered_words

@@ -1,15 +1,12 @@
-"""What the machine shop was asked for, what it says it did, and what was measured here."""
+"""Each row of an order, held to what the shop said and to what was measured here."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import cached_property
 from math import hypot
 
-from bedplate.engine import Gate
-from bedplate.engine.orders import WorkStation
 from bedplate.metrology import Judgement, Source, Verdict, judge, not_measured, standard_uncertainty
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.sources import value_of
@@ -24,157 +21,21 @@ from bedplate.record.entries import (
     RowWaived,
     Withdrawn,
 )
+from bedplate.shop.checkin.model import Agreement, Count, OrderState, RowState
 from bedplate.shop.dependence import renewals
 from bedplate.shop.facts import gather
-from bedplate.shop.model import Question, QuestionKind, State
+from bedplate.shop.model import State
 from bedplate.shop.ordering import Draft, draft
 
 _INCH_UNITS = {"in", "thou", "tenth", "µin", "ft"}
+
+
 _COVERAGE = 2.0
 """k of what a shop states."""
 
+
 _SAME_TEMPERATURE = 2.0
 """K: a part nearer to 20 °C than this is not remarked on (common practice, no source)."""
-
-
-class Agreement(StrEnum):
-    """How two values of one row compare."""
-
-    AGREE = "agree"
-    CANNOT_TELL = "cannot tell"
-    DISAGREE = "disagree"
-
-
-_SETTLED = frozenset({"waived", "done", "in order", "cannot tell", "too close to call"})
-"""What an order asks no more about; a fit that lies too close asks for itself."""
-
-
-@dataclass(frozen=True, slots=True)
-class RowState:
-    """A row of an order, in the light of everything after it; lengths in m, angles in rad.
-
-    :param stale: why what is known of it no longer holds, '' if it does
-    :param changed: why it would be ordered otherwise now, '' if it would not
-    :param shop: what the shop says; `shop_text` as it wrote it
-    :param shop_expanded: U of it; None where nobody says
-    :param own: measured here: the mean, or the form
-    :param expanded: combined U of the difference
-    :param why: what the agreement rests on
-    :param flags: what differs between the two, and what is odd about the sheet
-    :param verdict: what was measured here, against what was ordered
-    :param shop_verdict: what the shop says, against what was ordered
-    :param done: 'yes', 'no', '' for a figure
-    """
-
-    row: OrderRow
-    stale: str = ""
-    changed: str = ""
-    shop: float | None = None
-    shop_text: str = ""
-    shop_expanded: float | None = None
-    own: float | None = None
-    own_expanded: float | None = None
-    difference: float | None = None
-    expanded: float | None = None
-    agreement: Agreement | None = None
-    why: str = ""
-    flags: tuple[str, ...] = ()
-    judgement: Judgement = not_measured()  # noqa: RUF009 - it is frozen
-    shop_verdict: Verdict = Verdict.NOT_MEASURED
-    done: str = ""
-    remark: str = ""
-    gauge: str = ""
-    waived: str = ""
-    waived_by: str = ""
-
-    @property
-    def verdict(self) -> Verdict:
-        """Return the verdict on what was measured here."""
-        return self.judgement.verdict
-
-    @property
-    def returned(self) -> bool:
-        """Tell whether the shop gave a figure, or said whether it did the work."""
-        return self.shop is not None or bool(self.done)
-
-    @property
-    def disputed(self) -> bool:
-        """Tell whether the shop should hear of it."""
-        return not self.stale and (
-            self.agreement is Agreement.DISAGREE
-            or Verdict.OUTSIDE in {self.verdict, self.shop_verdict}
-        )
-
-    @property
-    def standing(self) -> str:
-        """Say in a word or two how the row stands."""
-        if self.waived:
-            return "waived"
-        if self.row.waits_for and self.done != "yes":
-            return "waiting"
-        if self.stale:
-            return "stale"
-        if not self.returned:
-            return "not returned"
-        if self.row.quantity == "words":
-            return "done" if self.done == "yes" else "not done"
-        if self.disputed:
-            return "disputed" if self.agreement is Agreement.DISAGREE else "outside"
-        if self.row.feature and self.own is None:
-            return "not measured here"
-        if self.agreement is Agreement.CANNOT_TELL:
-            return "cannot tell"
-        return "too close to call" if self.verdict is Verdict.UNDECIDED else "in order"
-
-    @property
-    def settled(self) -> bool:
-        """Tell whether nothing of the row is open."""
-        return self.standing in _SETTLED
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """Parts that went out, and how many of them are back; `back` is None until some are."""
-
-    part: str
-    sent: int
-    back: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class OrderState:
-    """The last revision of an order.
-
-    :param number: of the entry that issued it
-    :param changed: why it would be written otherwise now, a sentence each
-    :param returns: sheets that came back
-    """
-
-    issued: OrderIssued
-    number: int
-    rows: tuple[RowState, ...]
-    changed: tuple[str, ...]
-    counts: tuple[Count, ...]
-    returns: int
-
-    @property
-    def name(self) -> str:
-        """Return number and revision."""
-        return f"{self.issued.order}, revision {self.issued.revision}"
-
-    def station(self, name: str) -> tuple[RowState, ...]:
-        """Return the rows of a station of work."""
-        return tuple(row for row in self.rows if row.row.station == name)
-
-    @property
-    def stations(self) -> tuple[str, ...]:
-        """Return the stations of work, in order."""
-        return tuple(dict.fromkeys(row.row.station for row in self.rows))
-
-    @property
-    def disputed(self) -> tuple[RowState, ...]:
-        """Return the rows that the shop should hear of."""
-        return tuple(row for row in self.rows if row.disputed and not row.waived)
 
 
 def orders_of(state: State) -> tuple[OrderState, ...]:
@@ -430,105 +291,3 @@ def _unit_of(text: str, quantity: str) -> str:
 
 def _plain(text: str) -> str:
     return " ".join(text.casefold().split())
-
-
-_GATES = {
-    WorkStation.MAIN_TUNNEL: Gate.CLOSING_MAINS,
-    WorkStation.CRANK: Gate.CLOSING_MAINS,
-    WorkStation.BORING: Gate.CLOSING_RODS,
-    WorkStation.DECK: Gate.CLOSING_RODS,
-    WorkStation.RODS: Gate.CLOSING_RODS,
-    WorkStation.BALANCE: Gate.FIRST_START,
-    WorkStation.OTHER: Gate.FIRST_START,
-}
-
-
-def order_questions(state: State, gates: Callable[[], Mapping[str, Gate]]) -> Iterator[Question]:
-    """Yield what is open between an order and what came of it.
-
-    :param gates: gives, by feature id, the earliest gate that rests on it
-    """
-    for order in orders_of(state):
-        earliest = gates()
-        for station in order.stations:
-            yield from _of_station(order, station, earliest)
-        for count in order.counts:
-            if count.back is not None and count.back != count.sent:
-                yield _question(
-                    Gate.CLOSING_MAINS,
-                    order,
-                    "",
-                    f"of {count.sent} {count.part} sent, {count.back} came back.",
-                    "Find them, or take the sheet again with the right count.",
-                )
-
-
-def _of_station(
-    order: OrderState, station: str, earliest: Mapping[str, Gate]
-) -> Iterator[Question]:
-    gate = _GATES[WorkStation(station)]
-    waiting: dict[tuple[Gate, str], list[RowState]] = {}
-    for row in order.station(station):
-        its_gate = earliest.get(row.row.feature, gate)
-        standing = row.standing
-        if row.settled:
-            continue
-        if standing in {"not returned", "not measured here"}:
-            waiting.setdefault((its_gate, standing), []).append(row)
-        elif standing == "waiting":
-            sentence = f"{row.row.name} is not done: {row.row.waits_for}."
-            yield _question(its_gate, order, row.row.row, sentence, "Have it done, or waive it.")
-        elif standing == "stale":
-            sentence = f"{row.row.name}: what came back is stale, {row.stale}."
-            yield _question(its_gate, order, row.row.row, sentence, "Take the shop's figure again.")
-        elif standing == "not done":
-            sentence = f"{row.row.name}: the shop did not do it. {row.remark}".rstrip()
-            yield _question(its_gate, order, row.row.row, sentence, "Have it done, or waive it.")
-        else:
-            to_do = "Send the letter, have it put right, or waive it by name and reason."
-            yield _question(its_gate, order, row.row.row, _dispute(row), to_do)
-    for (its_gate, standing), rows in waiting.items():
-        yield from _grouped(order, its_gate, standing, rows)
-    changed = [row for row in order.station(station) if row.changed and not row.returned]
-    for row in changed:
-        if not row.waived:
-            sentence = f"{row.row.name} would be ordered otherwise now: {row.changed}."
-            yield _question(
-                earliest.get(row.row.feature, gate), order, row.row.row, sentence,
-                "Issue a revision, and tell the shop.",
-            )  # fmt: skip
-
-
-def _dispute(row: RowState) -> str:
-    if row.agreement is Agreement.DISAGREE:
-        return f"{row.row.name}: the shop's figure and ours disagree, {row.why}."
-    whose = "measured here" if row.verdict is Verdict.OUTSIDE else "by the shop's own figure"
-    return f"{row.row.name} is outside what was ordered, {whose}."
-
-
-_NAMED = 3
-
-
-def _grouped(
-    order: OrderState, gate: Gate, standing: str, rows: list[RowState]
-) -> Iterator[Question]:
-    names = ", ".join(row.row.name for row in rows[:_NAMED])
-    more = f" and {len(rows) - _NAMED} more" if len(rows) > _NAMED else ""
-    if standing == "not returned":
-        sentence = f"{names}{more}: ordered, and nothing came back for {_it(rows)}."
-        to_do = "Enter the return sheet, or waive by name and reason."
-    else:
-        sentence = f"{names}{more}: the shop says, and nobody here has measured {_it(rows)}."
-        to_do = "Measure, or waive by name and reason."
-    yield _question(gate, order, rows[0].row.row, sentence, to_do)
-
-
-def _it(rows: list[RowState]) -> str:
-    return "it" if len(rows) == 1 else "them"
-
-
-def _question(gate: Gate, order: OrderState, row: str, sentence: str, to_do: str) -> Question:
-    about = f"order {order.issued.order}{f', {row}' if row else ''}"
-    return Question(
-        gate, QuestionKind.ORDER, about, f"Order {order.issued.order}: {sentence}", to_do
-    )

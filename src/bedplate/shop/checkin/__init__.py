@@ -1,0 +1,1 @@
+"""The check-in of what a machine shop sends back: ordered, said by the shop, measured here."""
