@@ -180,6 +180,10 @@ def test_balance_shafts_take_the_second_order_of_a_four():
     left = engine_balance(layout, masses, shafts=shafts, reference=0.15, orders=(1, 2))
     assert left[1].force(SPEED).greatest < 1e-6
     assert left[1].couple(SPEED).greatest < 1e-6
+    # What is left of the exact force is the fourth and the sixth order: 244.8 and 6.5 N.
+    _, force, couple = exact_balance(layout, masses, SPEED, shafts=shafts, reference=0.15)
+    assert np.abs(force).max() == pytest.approx(244.8 + 6.5, abs=0.3)
+    assert np.abs(couple).max() < 1e-6
 
 
 cylinders = st.lists(
@@ -196,9 +200,10 @@ def test_closed_form_and_exact_motion_agree(rows, offset):
     layout = crank_layout(THROW, ROD, bank, throws, places, offset)
     masses = masses_from_ends(len(rows), pistons, 0.18, 0.4, ROD)
     counter = unbalance([0.02, 0.01], [1.0, 4.0], [0.1, 0.7])
-    angle, force, couple = exact_balance(layout, masses, SPEED, counter, reference=0.4)
+    shafts = [BalanceShaft(-1, 0.01, 0.3, 0.2), BalanceShaft(2, 0.004, 2.0, 0.6)]
+    angle, force, couple = exact_balance(layout, masses, SPEED, counter, shafts, reference=0.4)
     orders = tuple(range(1, 33))
-    parts = engine_balance(layout, masses, counter, reference=0.4, orders=orders)
+    parts = engine_balance(layout, masses, counter, shafts, reference=0.4, orders=orders)
     total = sum(p.force_at(angle, SPEED) for p in parts)
     turning = sum(p.couple_at(angle, SPEED) for p in parts)
     assert force == pytest.approx(total, abs=1e-6 * ONE * len(rows))

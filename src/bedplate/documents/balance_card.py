@@ -207,7 +207,7 @@ def off_words(found: Shaking) -> str:
     """Return how well the two ways to the force agree, in words."""
     return (
         "The orders up to 12 and the exact motion of every part, summed over a turn, agree within "
-        f"{found.off:.1e} of one cylinder's primary force (balance shafts left out)."
+        f"{found.off:.1e} of one cylinder's primary force."
     )
 
 

@@ -176,6 +176,7 @@ def exact_balance(
     masses: MovingMasses,
     speed: float,
     turning: Unbalance = NO_UNBALANCE,
+    shafts: Sequence[BalanceShaft] = (),
     *,
     reference: float = 0.0,
     samples: int = 720,
@@ -199,6 +200,11 @@ def exact_balance(
     force = each.sum(axis=0) + weights.sum(axis=0)
     couple = np.einsum("c,cnk->nk", layout.position - reference, each)
     couple = couple + np.einsum("c,cnk->nk", turning.position - reference, weights)
+    for shaft in shafts:
+        own = shaft.ratio * angle + shaft.angle
+        pull = shaft.amount * (shaft.ratio * speed) ** 2
+        turned = pull * np.stack([np.cos(own), np.sin(own)], axis=-1)
+        force, couple = force + turned, couple + turned * (shaft.position - reference)
     return angle, force, couple
 
 

@@ -49,7 +49,7 @@ class Shaking:
     :param reference: plane that couples are taken about, m from the first throw
     :param orders: in closed form, counterweights and shafts in
     :param bare: the same without balance shafts
-    :param angle, force, couple: exact, over a turn: rad (n,), N (n, 2), N·m (n, 2); shafts not in
+    :param angle, force, couple: exact, over a turn: rad (n,), N (n, 2), N·m (n, 2); shafts in
     :param off: greatest difference of the two ways, as a share of what one cylinder's reciprocating
         mass gives to order one
     """
@@ -89,12 +89,12 @@ def shaking_of(engine: Engine, state: State | None = None, speed: float | None =
         for some in (shafts, ())
     )
     angle, force, couple = exact_balance(
-        train.layout, masses, at, train.turning, reference=middle, samples=360
+        train.layout, masses, at, train.turning, shafts, reference=middle, samples=360
     )
     return Shaking(
         replace(train, masses=masses), weights, shafts, at, middle,
         tuple(_at(one, at) for one in closed), tuple(_at(one, at) for one in bare),
-        angle, force, couple, _difference(train, masses, at, angle, force),
+        angle, force, couple, _difference(train, masses, shafts, at, angle, force),
     )  # fmt: skip
 
 
@@ -152,11 +152,16 @@ def _at(balance: OrderBalance, speed: float) -> OrderShake:
 
 
 def _difference(
-    train: Train, masses: MovingMasses, speed: float, angle: Array, force: Array
+    train: Train,
+    masses: MovingMasses,
+    shafts: tuple[BalanceShaft, ...],
+    speed: float,
+    angle: Array,
+    force: Array,
 ) -> float:
-    """Return how far the orders up to 12 differ from the exact sum, both without shafts."""
+    """Return how far the orders up to 12 differ from the exact sum."""
     orders = engine_balance(
-        train.layout, masses, train.turning, reference=0.0, orders=tuple(range(1, 13))
+        train.layout, masses, train.turning, shafts, reference=0.0, orders=tuple(range(1, 13))
     )
     total = sum((order.force_at(angle, speed) for order in orders), np.zeros_like(force))
     one = float(masses.reciprocating(train.layout.rod).max()) * train.layout.throw * speed**2
