@@ -13,14 +13,17 @@ from bedplate import __version__
 from bedplate.cli import (
     assembling,
     balancing,
+    clamping,
     deciding,
     duty,
     engines,
     keeping,
     measuring,
+    selecting,
     serving,
     shopping,
     showing,
+    tightening,
     tracing,
 )
 from bedplate.cli.options import Adder, common
@@ -48,8 +51,8 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"bedplate {__version__}")
     add = Adder(top.add_subparsers(title="commands", metavar="COMMAND", required=True))
     families = (
-        serving, engines, measuring, assembling, deciding, shopping, showing, duty, tracing,
-        balancing, keeping,
+        serving, engines, measuring, assembling, tightening, clamping, deciding, shopping,
+        selecting, showing, duty, tracing, balancing, keeping,
     )  # fmt: skip
     for family in families:
         family.add_commands(add)
