@@ -12,8 +12,9 @@ from bedplate.documents.torsion_picture import speed_order_picture, twist_pictur
 from bedplate.errors import InputError
 from bedplate.quantity import Dimension, Units, show, show_both
 from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card
+from bedplate.shop.balance.card_check import check_card
 from bedplate.shop.balance.ledger import Ledger, ledger_of
-from bedplate.shop.balance.residual import check_card, shares_of
+from bedplate.shop.balance.residual import shares_of
 from bedplate.shop.balance.shaking import Shaking, shaking_of, turning_vectors
 from bedplate.shop.balance.weights import PARTS, Weights, weights_of
 from bedplate.shop.model import State
@@ -159,9 +160,7 @@ def chapter(state: State) -> Tree | None:
         return None
     contents = card_contents(state)
     card = bob_weight_card(state.engine, weights_of(state.engine, state))
-    remarks = (
-        () if ledger.card is None else check_card(state.engine, ledger.card, card, state.units)
-    )
+    remarks = () if ledger.card is None else check_card(state, ledger.card, card)
     return {
         **contents,
         "ledger": [

@@ -24,8 +24,8 @@ from bedplate.workshop.core import Core
 
 if TYPE_CHECKING:
     from bedplate.shop.balance.bob_weight import Card
+    from bedplate.shop.balance.card_check import Remark
     from bedplate.shop.balance.ledger import Ledger
-    from bedplate.shop.balance.residual import Remark
     from bedplate.shop.balance.shaking import Shaking
     from bedplate.shop.torsion.report import TorsionReport
 
@@ -198,12 +198,12 @@ class Balancing(Core):
 
     def card_remarks(self, build: str) -> tuple[Remark, ...]:
         """Return what is right and wrong with the balancer's last card, if there is one."""
-        from bedplate.shop.balance.residual import check_card
+        from bedplate.shop.balance.card_check import check_card
 
         state, given = self.state(build), self.balance_ledger(build).card
         if given is None:
             return ()
-        return check_card(state.engine, given, self.bob_weights(build), state.units)
+        return check_card(state, given, self.bob_weights(build))
 
     def shaking(self, build: str) -> Shaking:
         """Return what the engine shakes with."""

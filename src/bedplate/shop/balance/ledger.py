@@ -335,7 +335,7 @@ def _to_do(part: LedgerPart, why: str, card: _Card, offer: str) -> str:
 def _allowance(state: State, card: BalanceCardTaken | None) -> Allowance | None:
     """Return what the grade permits at the highest speed in service, nothing of it used yet."""
     said = state.engine.balancing
-    mass = card.mass.si if card and card.mass else _crank_mass(state)
+    mass = card.mass.si if card and card.mass else crank_mass(state)
     top = state.engine.duty.speed
     speed = top.value if top else (card.speed.si if card and card.speed else 0.0)
     grade = said.grade or (card.grade if card else None)
@@ -351,7 +351,7 @@ def _allowance(state: State, card: BalanceCardTaken | None) -> Allowance | None:
     return Allowance(total, 0.0, words)
 
 
-def _crank_mass(state: State) -> float:
+def crank_mass(state: State) -> float:
     """Return what the crank weighs: as weighed last, else as the file says; 0 if neither does."""
     back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
     weighed = (
