@@ -8,12 +8,14 @@ from tests.engine_makers import an_engine
 
 from bedplate.errors import BedplateError
 from bedplate.shop.balance.bob_weight import bob_weight_card
-from bedplate.shop.balance.residual import read_grade, two_plane_correction
+from bedplate.shop.balance.correction import two_plane_correction
+from bedplate.shop.balance.residual import read_grade, read_unbalance
 from bedplate.shop.balance.weights import weights_of
 from bedplate.workshop.balancing import _line, _residuals
 
 PIECES = st.sampled_from(
-    ["front", "rear", "2", "x", "120", "g·mm", "oz·in", "@", "40", "deg", "-1", "1e400", "nan", "g",
+    ["front", "rear", "per plane", "in total",
+     "2", "x", "120", "g·mm", "oz·in", "@", "40", "deg", "-1", "1e400", "nan", "g",
      "×", ".", "inf", " "]
 )  # fmt: skip
 TYPED = st.one_of(st.text(max_size=40), st.lists(PIECES, max_size=8).map(" ".join))
@@ -36,7 +38,7 @@ def test_residuals_are_read_or_refused(texts):
 
 @given(TYPED)
 def test_lines_and_grades_are_read_or_refused(text):
-    for read in (_line, read_grade):
+    for read in (_line, read_grade, read_unbalance):
         try:
             read(text)
         except BedplateError as error:
@@ -44,11 +46,11 @@ def test_lines_and_grades_are_read_or_refused(text):
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.lists(TYPED, min_size=8, max_size=8), st.lists(TYPED, max_size=4))
-def test_trial_runs_are_read_or_refused(texts, angles):
+@given(st.lists(TYPED, min_size=8, max_size=8), st.lists(TYPED, max_size=4), st.integers(0, 2))
+def test_trial_runs_are_read_or_refused(texts, angles, fewer):
     a, b, c, d, e, f, g, h = texts
     try:
-        two_plane_correction([a, b], [[c, d], [e, f]], [g, h], angles)
+        two_plane_correction([a, b], [[c, d], [e, f][fewer:]], [g, h], angles, angles[1:])
     except BedplateError as error:
         refused_in_one_sentence(error)
 

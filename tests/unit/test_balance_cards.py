@@ -1,16 +1,10 @@
 """Weights, cards of shops, and corrections: what is right, what is refused."""
 
-import re
-from cmath import phase
-from math import cos, degrees, radians, sin
-
 import pytest
 from tests.balance_makers import LINES, a_workshop, take_card
 
-from bedplate.cli.main import main
 from bedplate.engine import examples
-from bedplate.errors import BedplateError, EntryError, InputError, NotFoundError, QuantityError
-from bedplate.shop.balance.residual import two_plane_correction
+from bedplate.errors import EntryError, InputError, NotFoundError, QuantityError
 from bedplate.workshop import Workshop
 
 
@@ -188,36 +182,6 @@ def test_ends_that_were_exchanged_are_questioned(bench):
     assert any("exchanged" in doubt for doubt in bench.bob_weights("b").weights.doubts)
 
 
-FIRST = ["7.2 @ 238 deg", "13.5 @ 296 deg"]
-RUNS = [["4.9 @ 114", "9.2 @ 347"], ["4.0 @ 79", "12.0 @ 292"]]
-
-
-def test_two_planes_by_the_published_example():
-    # Two-plane field balancing as in a maker's application note (Brüel & Kjær, Static and dynamic
-    # balancing of rigid rotors): 2.951 g at 50.2°, 2.844 g at −81.9°; trial masses removed.
-    one, two = two_plane_correction(FIRST, RUNS, ["2.5 g @ 0", "2.5 g @ 0"])
-    assert one.amount == pytest.approx(2.95138e-3, rel=1e-4)
-    assert one.angle == pytest.approx(0.875961, rel=1e-4)
-    assert two.amount == pytest.approx(2.84414e-3, rel=1e-4)
-    assert two.angle == pytest.approx(6.283185 - 1.429145, rel=1e-4)
-
-
-@pytest.mark.parametrize(
-    ("first", "runs", "masses", "angles", "match"),
-    [
-        (FIRST, [RUNS[0], RUNS[0]], ["2.5 g @ 0", "2.5 g @ 0"], (), "linearly dependent"),
-        (FIRST, RUNS, ["2.5 g @ 0", "2.5 g @ 0"], ("0", "90", "90"), "differ"),
-        (FIRST, RUNS, ["0 g @ 0", "2.5 g @ 0"], (), "shows nothing"),
-        (["7.2", "13.5 @ 296"], RUNS, ["2.5 g @ 0", "2.5 g @ 0"], (), "no angle"),
-        (FIRST, RUNS[:1], ["2.5 g @ 0", "2.5 g @ 0"], (), "need"),
-        (FIRST, RUNS, ["2.5 mm @ 0", "2.5 g @ 0"], (), "mass"),
-    ],
-)
-def test_trial_runs_that_tell_nothing_are_refused(first, runs, masses, angles, match):
-    with pytest.raises(BedplateError, match=match):
-        two_plane_correction(first, runs, masses, angles)
-
-
 def test_the_card_prints_the_same_bytes_and_names_what_is_due(bench):
     assert bench.balance_card("b") == bench.balance_card("b")
     take_card(bench)
@@ -244,76 +208,3 @@ def test_without_planes_the_outermost_mains_are_taken(tmp_path):
     # Throws 96 mm apart, a main half way before the first and behind the last.
     assert bearing_planes(state.engine, state) == pytest.approx((-0.048, 0.528))
     bench.close()
-
-
-RUN = ["--first", *FIRST, "--trial", "2.5 g@0", *RUNS[0], "--trial", "2.5 g@0", *RUNS[1]]
-
-
-def correct(capsys, *more):
-    assert main(["correct", *RUN, *more]) == 0
-    return capsys.readouterr().out
-
-
-def test_what_each_available_angle_takes_is_drilled_there(capsys):
-    # 2.951 g at 50.19° is 2.6724 g at 45° and 0.3770 g at 90° (parallelogram of vectors). On 80 mm
-    # the 45° part is 213.8 g·mm; 10 mm drill, 7850 kg/m³: area 78.54 mm², point 3.004 mm high, its
-    # cone takes 0.61655·(80 − 0.751)·1.0014 = 48.93 g·mm; the rest needs h(R − c/3 − h/2) = 267.4
-    # mm², so h = 3.46 mm.
-    said = correct(capsys, "--at", "0", "45", "90", "180", "270", "--radius", "80 mm", "--drill",
-                   "10 mm")  # fmt: skip
-    assert "Plane 1, at the angles that are there: add 2.672 g at 45.0°" in said
-    assert "Plane 1, take away at 225.0°: a hole of 10.0 mm, 3.5 mm deep" in said
-    # (17 000 − 7850)·78.54e-6·0.070 m = 0.0503 kg·m per m: 4.25 mm.
-    assert "or add at 45.0°: a slug of heavy metal of 10.0 mm (17 000 kg/m³), 4.2 mm long" in said
-    assert "less than the point of a drill of 10.0 mm takes" in said
-
-
-def test_angles_that_can_be_drilled_take_the_opposite(capsys):
-    said = correct(capsys, "--at", "200", "260", "90", "130", "--take-away", "--radius", "80 mm",
-                   "--drill", "10 mm")  # fmt: skip
-    lines = [line for line in said.splitlines() if "angles that are there" in line]
-    found = [complex(*polar(line)) for line in lines[:2]]
-    # They sum to the opposite of 2.95138 g at 50.1889°.
-    total = sum(found)
-    assert abs(total) == pytest.approx(2.951, abs=2e-3)
-    assert degrees(phase(total)) % 360 == pytest.approx(230.19, abs=0.05)
-    assert "take away" in lines[0]
-    assert "slug" not in said
-
-
-def polar(line):
-    grams, angle = re.search(r"([\d.]+) g at ([\d.]+)°", line).groups()
-    return float(grams) * cos(radians(float(angle))), float(grams) * sin(radians(float(angle)))
-
-
-def test_trial_masses_on_another_radius_count_there(capsys):
-    near = correct(capsys, "--radius", "80 mm", "--drill", "10 mm")
-    far = correct(capsys, "--radius", "80 mm", "--drill", "10 mm", "--trial-radius", "160 mm")
-    depths = [float(re.search(r"([\d.]+) mm deep", said)[1]) for said in (near, far)]
-    assert depths[1] > 2 * depths[0]
-
-
-@pytest.mark.parametrize("text", ["2 oz·in", "56.7 g·in", "1440.16 g·mm", "0.00144016 kg·m"])
-def test_a_residual_reads_and_shows_every_unit(capsys, text):
-    # 1 oz·in = 28.3495 g × 25.4 mm = 720.08 g·mm = 28.35 g·in.
-    assert main(["residual", text, "--mass", "25 kg", "--speed", "8000 rpm"]) == 0
-    assert "unbalance in all: 1440 g·mm = 56.7 g·in = 2 oz·in" in capsys.readouterr().out
-
-
-def test_a_residual_may_be_that_of_each_plane(capsys):
-    told = ["residual", "1 oz·in", "--mass", "25 kg", "--speed", "8000 rpm", "--per-plane"]
-    assert main(told) == 0
-    said = capsys.readouterr().out
-    assert "unbalance in each plane: 720 g·mm = 28.35 g·in = 1 oz·in" in said
-    assert "unbalance in all: 1440 g·mm" in said
-    assert "1011 N" in said
-
-
-def test_a_grade_alone_says_what_may_be_left(capsys):
-    # 9549·6.3·25/6000 = 250.7 g·mm (ISO 21940-11).
-    assert main(["residual", "--mass", "25 kg", "--speed", "6000 rpm", "--grade", "G 6.3"]) == 0
-    said = capsys.readouterr().out
-    assert "permitted by G 6.3 in all: 251 g·mm = 9.869 g·in" in said
-    assert "125 g·mm" in said
-    assert "e·ω" not in said
-    assert main(["residual", "--mass", "25 kg", "--speed", "6000 rpm"]) == 3

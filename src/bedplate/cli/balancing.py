@@ -1,4 +1,4 @@
-"""Commands of balance and torsion: weights, bob-weights, what is due, residuals, criticals."""
+"""Commands of balance and torsion: weights, bob-weights, what is due, critical speeds."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import argparse
 from math import pi
 from typing import TYPE_CHECKING, Any
 
+from bedplate.cli import rotors
 from bedplate.cli.options import Adder, opened, read_text, units, value, who, write_bytes
 from bedplate.errors import InputError
 
@@ -13,8 +14,8 @@ if TYPE_CHECKING:
     from bedplate.engine import Engine
     from bedplate.quantity import Dimension, Units
     from bedplate.shop.balance.bob_weight import Card
+    from bedplate.shop.balance.card_check import Remark
     from bedplate.shop.balance.ledger import Ledger
-    from bedplate.shop.balance.residual import Remark
     from bedplate.shop.balance.shaking import Shaking
     from bedplate.shop.model import State
     from bedplate.shop.torsion.report import TorsionReport
@@ -43,8 +44,7 @@ def add_commands(add: Adder) -> None:
     bob.add_argument("--pdf", metavar="FILE", help="write the card as PDF (of a build)")
     bob.add_argument("--replace", action="store_true", help="write over a file that is there")
     _add_balance(add)
-    _add_residual(add)
-    _add_correct(add)
+    rotors.add_commands(add)
     torsion = add(
         "torsion",
         _torsion,
@@ -98,55 +98,6 @@ def _add_balance(add: Adder) -> None:
     )
     balance.add_argument("--machine", default="", metavar="TEXT", help="the balancing machine")
     balance.add_argument("--close", default="", metavar="TEXT", help="call it balanced, in words")
-
-
-def _add_residual(add: Adder) -> None:
-    residual = add(
-        "residual", _residual, "what an unbalance means: force, grade, what is permitted"
-    )
-    residual.add_argument(
-        "unbalance", nargs="?", default="", type=value, metavar="UNBALANCE",
-        help="'2 oz·in'; without it only what a grade permits",
-    )  # fmt: skip
-    residual.add_argument("--mass", required=True, metavar="WEIGHT", help="of the rotor")
-    residual.add_argument("--speed", required=True, metavar="SPEED", help="'8000 rpm'")
-    residual.add_argument("--grade", default="", metavar="G", help="asked for: 'G 16'")
-    residual.add_argument(
-        "--planes", nargs=2, type=value, metavar="LENGTH", help="where the two bearing planes are"
-    )
-    residual.add_argument(
-        "--centre", default="", type=value, metavar="LENGTH", help="where the centre of mass is"
-    )
-    residual.add_argument(
-        "--per-plane", action="store_true", help="it is that of each of two planes, not of both"
-    )
-
-
-def _add_correct(add: Adder) -> None:
-    correct = add(
-        "correct",
-        _correct,
-        "correct a rotor in two planes from trial runs",
-        "Readings and trial masses are typed as 'AMOUNT @ ANGLE'. Each trial mass is taken off\n"
-        "again. Angles count one way throughout.",
-    )
-    correct.add_argument("--first", nargs="+", required=True, metavar="READING", help="as it was")
-    correct.add_argument(
-        "--trial", nargs="+", action="append", required=True, metavar="TEXT",
-        help="trial mass, then each pick-up's reading; once a plane",
-    )  # fmt: skip
-    correct.add_argument(
-        "--at", nargs="+", default=[], metavar="ANGLE", help="angles that can carry a mass"
-    )
-    correct.add_argument(
-        "--take-away", action="store_true", help="they are angles that can be drilled instead"
-    )
-    correct.add_argument("--radius", default="", metavar="LENGTH", help="of the surface drilled")
-    correct.add_argument(
-        "--trial-radius", default="", metavar="LENGTH", help="of the trial masses; same if not said"
-    )
-    correct.add_argument("--drill", default="", metavar="LENGTH", help="diameter of the drill")
-    correct.add_argument("--density", default="7850 kg/m³", metavar="DENSITY", help="7850 kg/m³")
 
 
 def _given(arguments: argparse.Namespace) -> tuple[Engine, State | None]:
@@ -379,64 +330,6 @@ def _print_shaking(shaking: Shaking, shown: Units) -> None:
     print_table(titles, rows, right=(0, 1, 2, 3))
     for line in shaking.train.unknown:
         print(f"? {line}")
-
-
-def _residual(a: argparse.Namespace) -> int:
-    from bedplate.engine.duty import Figure
-    from bedplate.quantity import Dimension, Units
-    from bedplate.shop.balance.residual import read_grade, residual_rows
-
-    planes = tuple(_read(text, Dimension.LENGTH) for text in a.planes or ())
-    centre = _read(a.centre, Dimension.LENGTH) if a.centre else None
-    rows = residual_rows(
-        _read(a.unbalance, Dimension.UNBALANCE) if a.unbalance else None,
-        _read(a.mass, Dimension.MASS),
-        _read(a.speed, Dimension.ROTATION),
-        read_grade(a.grade),
-        (planes[0], planes[1]) if planes else None,
-        None if centre is None else Figure(centre, a.centre, "typed"),
-        Units(a.units) if a.units else Units.METRIC,
-        per_plane=a.per_plane,
-    )
-    if a.json:
-        from bedplate.cli.output import print_json
-
-        print_json(dict(rows))
-        return 0
-    for name, text in rows:
-        print(f"{name}: {text}")
-    return 0
-
-
-def _correct(a: argparse.Namespace) -> int:
-    from bedplate.quantity import Dimension, Units
-    from bedplate.shop.balance.residual import (
-        Metal,
-        correction_lines,
-        metal_lines,
-        two_plane_correction,
-    )
-
-    shown = Units(a.units) if a.units else Units.METRIC
-    found = two_plane_correction(
-        a.first, [run[1:] for run in a.trial], [run[0] for run in a.trial], a.at,
-        taking=a.take_away,
-    )  # fmt: skip
-    if a.json:
-        from bedplate.cli.output import print_json
-
-        print_json([{"mass": c.amount, "angle": c.angle, "parts": c.parts} for c in found])
-        return 0
-    for plane, one in enumerate(found, 1):
-        print("\n  ".join(correction_lines(plane, one, shown)))
-        if a.drill and a.radius:
-            trial = _read(a.trial_radius, Dimension.LENGTH) if a.trial_radius else None
-            metal = Metal(
-                _read(a.drill, Dimension.LENGTH), _read(a.radius, Dimension.LENGTH),
-                _read(a.density, Dimension.DENSITY), trial,
-            )  # fmt: skip
-            print("  " + "\n  ".join(metal_lines(plane, one, metal, shown)))
-    return 0
 
 
 def _torsion(a: argparse.Namespace) -> int:

@@ -42,7 +42,8 @@ class BalancePages(Pages):
 
     def balance(self, request: Request) -> Response:
         """Show throws, masses, vectors and the ledger."""
-        from bedplate.web.views.balance import ASKED, answer_of, balance_view
+        from bedplate.web.views.balance import balance_view
+        from bedplate.web.views.rotors import ASKED, answer_of
 
         state, typed = self._state(request), request.query_params
         ask = {name: typed.get(name, "").strip()[:200] for name in ASKED}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -22,21 +21,11 @@ from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
-from bedplate.quantity import Dimension, Units, parse, show, show_both
+from bedplate.quantity import Dimension, Units, show, show_both
 from bedplate.record.entries import TorsionMeasured
 from bedplate.shop.balance.bob_weight import bob_weight_card
+from bedplate.shop.balance.card_check import check_card
 from bedplate.shop.balance.ledger import SAID, Ledger, LedgerPart, Standing, ledger_of
-from bedplate.shop.balance.residual import (
-    Metal,
-    bearing_planes,
-    check_card,
-    correction_lines,
-    metal_lines,
-    read_grade,
-    residual_rows,
-    swap_rows,
-    two_plane_correction,
-)
 from bedplate.shop.balance.shaking import shaking_of
 from bedplate.shop.balance.weights import PARTS, ROD, weights_of
 from bedplate.shop.model import State
@@ -97,7 +86,7 @@ def balance_view(state: State) -> BalanceView:
     ledger = ledger_of(state)
     weights = weights_of(engine, state)
     card = bob_weight_card(engine, weights)
-    remarks = () if ledger.card is None else check_card(engine, ledger.card, card, state.units)
+    remarks = () if ledger.card is None else check_card(state, ledger.card, card)
     scale = engine.balancing.figure("balance.scale")
     left = ""
     if ledger.allowance is not None:
@@ -151,85 +140,6 @@ _NOT_COMPILED = (
     "No twist yet: the kernels for the pressure in the cylinder are not compiled on this machine. "
     "The page of duty compiles them, once"
 )
-
-ASKED = (
-    "unbalance", "mass", "speed", "grade", "part", "heavier", "a0", "b0", "m1", "a1", "b1", "m2",
-    "a2", "b2", "at", "radius", "drill", "density", "taking", "trial_radius", "per_plane",
-)  # fmt: skip
-"""What the calculators of the page are asked, by name."""
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """What the calculators of the page say."""
-
-    error: str = ""
-    rows: tuple[tuple[str, str], ...] = ()
-    correction_error: str = ""
-    correction: tuple[str, ...] = ()
-
-
-def answer_of(state: State, ask: Mapping[str, str]) -> Answer:
-    """Return what the calculators say to what was typed; errors as sentences."""
-    error, wrong = "", ""
-    rows: tuple[tuple[str, str], ...] = ()
-    lines: tuple[str, ...] = ()
-    try:
-        rows = (*_meaning(state, ask), *_swap(state, ask))
-    except InputError as refused:
-        error = f"{refused.sentence} {refused.hint}".strip()
-    try:
-        lines = _correction(state, ask)
-    except InputError as refused:
-        wrong = f"{refused.sentence} {refused.hint}".strip()
-    return Answer(error, rows, wrong, lines)
-
-
-def _meaning(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    if not (ask["mass"] and ask["speed"] and (ask["unbalance"] or ask["grade"])):
-        return ()
-    return residual_rows(
-        parse(ask["unbalance"], Dimension.UNBALANCE).value if ask["unbalance"] else None,
-        parse(ask["mass"], Dimension.MASS).value,
-        parse(ask["speed"], Dimension.ROTATION).value,
-        read_grade(ask["grade"]),
-        bearing_planes(state.engine, state),
-        state.engine.balancing.figure("balance.centre"),
-        state.units,
-        per_plane=bool(ask["per_plane"]),
-    )
-
-
-def _swap(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    if not ask["heavier"]:
-        return ()
-    card = bob_weight_card(state.engine, weights_of(state.engine, state))
-    return swap_rows(state.engine, card, ask["part"], ask["heavier"], state.units)
-
-
-def _correction(state: State, ask: Mapping[str, str]) -> tuple[str, ...]:
-    if not (ask["a0"] and ask["b0"]):
-        return ()
-    found = two_plane_correction(
-        (ask["a0"], ask["b0"]),
-        ((ask["a1"], ask["b1"]), (ask["a2"], ask["b2"])),
-        (ask["m1"], ask["m2"]),
-        ask["at"].replace(",", " ").split(),
-        taking=bool(ask["taking"]),
-    )
-    lines = []
-    for plane, one in enumerate(found, 1):
-        lines += correction_lines(plane, one, state.units)
-        if ask["drill"] and ask["radius"]:
-            arm = ask["trial_radius"]
-            metal = Metal(
-                parse(ask["drill"], Dimension.LENGTH).value,
-                parse(ask["radius"], Dimension.LENGTH).value,
-                parse(ask["density"] or "7850 kg/m³", Dimension.DENSITY).value,
-                parse(arm, Dimension.LENGTH).value if arm else None,
-            )
-            lines += metal_lines(plane, one, metal, state.units)
-    return tuple(lines)
 
 
 @dataclass(frozen=True, slots=True)
