@@ -96,7 +96,7 @@ def test_what_is_done_is_not_done_again(tasks, tmp_path):
 
 def test_another_task_has_another_name(tasks, setting):
     _, bearing, load = setting
-    clearances = np.array([3e-5, 4e-5])
+    clearances = np.array([3.8e-5, 4.8e-5])
     warm = np.full(2, 380.0)
     grid = GridTask(bearing.bearing, load.cycle, clearances, warm)
     other = GridTask(bearing.bearing, load.cycle, clearances + 1e-9, warm)

@@ -170,7 +170,7 @@ class Duty:
     """All that an engine file says of the engine at work.
 
     :param figures: by table and key, 'oil.temperature'
-    :param words: texts by table and key, 'mains.groove', 'oil.grade'
+    :param words: texts by table and key, 'mains.groove', 'engine.cycle'
     :param chambers: measured volumes by cylinder label
     :param mains_at: middle of each main along the crank, m, None where they stand half way
     :param traces: measured cylinder pressure, at most one for a speed and a cylinder
@@ -191,6 +191,14 @@ class Duty:
     oil: str = ""
     pin_offset: Figure | None = None
 
+    @property
+    def compression_ignition(self) -> bool:
+        """Return True where the fuel comes in as it burns: the cycle's words or the fuel say so."""
+        cycle = self.words.get("engine.cycle", "").lower()
+        if "compression" in cycle or "spark" in cycle:
+            return "compression" in cycle
+        return self.words.get("combustion.fuel", "") == "diesel fuel"
+
     def figure(self, key: str) -> Figure | None:
         """Return a figure by table and key, None where the file does not give it."""
         return self.figures.get(key)
@@ -207,6 +215,7 @@ _WORDS = {
     "oil": ("grade",),
     "combustion": ("fuel",),
     "valves": ("at",),
+    "engine": ("cycle",),
 }
 
 

@@ -20,7 +20,7 @@ from bedplate.physics.cylinder import (
     closed_cycle,
     trapped_charge,
 )
-from bedplate.physics.gas import fuel_by_name
+from bedplate.physics.gas import Fuel, fuel_by_name
 from bedplate.physics.trace import PressureTrace, even_angles
 from bedplate.shop.duty.given import Given, How, Value, labels
 from bedplate.shop.duty.traces import SAMPLES, Basis, Traces
@@ -142,7 +142,7 @@ def _note(names: Sequence[str], bases: Sequence[tuple[Basis, str]]) -> str:
 
 
 def _computed(given: Given, speed: float) -> Pressure:
-    used = _combustion(given)
+    used = (*_combustion(given), ("fuel's heating value", _heat(given)))
     spaces, printed = spaces_of(given)
     if printed is not None:
         used = (*used, ("compression ratio", printed))
@@ -171,7 +171,7 @@ def _cycle(given: Given, value: dict[str, float], space: Space, speed: float) ->
         exhaust_opening=value["exhaust opens"],
         offset=crank_offset(engine),
     )
-    fuel = fuel_by_name(given.duty.words.get("combustion.fuel", "petrol"))
+    fuel = _fuel(given)
     charge = trapped_charge(
         chamber,
         fuel,
@@ -180,7 +180,7 @@ def _cycle(given: Given, value: dict[str, float], space: Space, speed: float) ->
         volumetric_efficiency=value["filling"],
         equivalence_ratio=value["mixture"],
         residual=value["residual"],
-        premixed=fuel.name != "diesel fuel",
+        premixed=not given.duty.compression_ignition,
     )
     burn = Burn(
         value["burn start"],
@@ -200,9 +200,21 @@ def _cycle(given: Given, value: dict[str, float], space: Space, speed: float) ->
     )
 
 
+def _fuel(given: Given) -> Fuel:
+    usual = "diesel fuel" if given.duty.compression_ignition else "petrol"
+    return fuel_by_name(given.duty.words.get("combustion.fuel", usual))
+
+
+def _heat(given: Given) -> Value:
+    fuel = _fuel(given)
+    how = How.FILE if given.duty.words.get("combustion.fuel") else How.ESTIMATED
+    return Value(fuel.heating_value, f"{fuel.name}: {fuel.source}", how)
+
+
 def _combustion(given: Given) -> tuple[tuple[str, Value], ...]:
     boost = given.duty.boost.value if given.duty.boost else 0.0
     outside = "the air outside and engine.boost" if boost else _OUTSIDE
+    diesel = given.duty.compression_ignition
     return (
         ("inlet closes", given.needed("valves.inlet_closes", "when the inlet closes")),
         ("exhaust opens", given.needed("valves.exhaust_opens", "when the exhaust opens")),
@@ -212,7 +224,7 @@ def _combustion(given: Given) -> tuple[tuple[str, Value], ...]:
         ),
         ("manifold temperature", given.sure("combustion.manifold_temperature", 313.15, _USUAL)),
         ("filling", given.sure("combustion.filling", 0.95, _USUAL)),
-        ("mixture", given.sure("combustion.mixture", 1.1, _USUAL)),
+        ("mixture", given.sure("combustion.mixture", 0.7 if diesel else 1.1, _USUAL)),
         ("residual", given.sure("combustion.residual", 0.05, _USUAL)),
         ("burn start", given.needed("combustion.burn_start", "when it starts to burn")),
         ("burn duration", given.needed("combustion.burn_duration", "how long it burns")),

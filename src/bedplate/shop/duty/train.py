@@ -20,6 +20,7 @@ from bedplate.physics.crank_train import (
     masses_from_ends,
     unbalance,
 )
+from bedplate.shop.balance.weights import Weight, weights_of
 from bedplate.shop.duty.given import Given, How, Value, labels
 from bedplate.shop.duty.volumes import crank_offset, throw_of
 
@@ -47,7 +48,18 @@ class Train:
     unknown: tuple[str, ...]
 
 
-_WEIGHTS = ("piston", "pin", "locks", "rings")
+_PARTS = (
+    ("piston", "what a piston weighs"),
+    ("pin", "what a piston pin weighs"),
+    ("locks", ""),
+    ("rings", ""),
+    ("small end", "what the small end of a rod weighs"),
+    ("big end", "what the big end of a rod weighs"),
+    ("shells", ""),
+)
+"""Parts of a cylinder, and for those that cannot be left out what is asked for."""
+
+_HOW = {"weighed": How.MEASURED, "on hand": How.MEASURED, "engine file": How.FILE}
 
 
 def crank_train(given: Given) -> Train:
@@ -59,12 +71,13 @@ def crank_train(given: Given) -> Train:
     :raises InputError: the file does not give a weight or a place that is needed
     """
     engine = given.engine
-    sources = _weights(given)
-    value = {name: one.value for name, one in sources}
-    count = len(engine.layout.cylinders)
-    piston = value["piston"] + value["pin"] + value["locks"] + value["rings"]
+    weight, sources = _weights(given)
     masses = masses_from_ends(
-        count, piston, value["small end"], value["big end"] + value["shells"], engine.rod
+        len(engine.layout.cylinders),
+        weight["piston"] + weight["pin"] + weight["locks"] + weight["rings"],
+        weight["small end"],
+        weight["big end"] + weight["shells"],
+        engine.rod,
     )
     places, pitch = _positions(given)
     layout = _layout(engine, places)
@@ -90,17 +103,36 @@ def crank_train(given: Given) -> Train:
     )
 
 
-def _weights(given: Given) -> tuple[tuple[str, Value], ...]:
-    nothing = "not in the engine file; counted as nothing"
-    return (
-        ("piston", given.needed("weights.piston", "what a piston weighs")),
-        ("pin", given.needed("weights.pin", "what a piston pin weighs")),
-        ("locks", given.sure("weights.locks", 0.0, nothing)),
-        ("rings", given.sure("weights.rings", 0.0, nothing)),
-        ("small end", given.needed("weights.small_end", "what the small end of a rod weighs")),
-        ("big end", given.needed("weights.big_end", "what the big end of a rod weighs")),
-        ("shells", given.sure("weights.shells", 0.0, nothing)),
-    )
+def _weights(given: Given) -> tuple[dict[str, Array], tuple[tuple[str, Value], ...]]:
+    """Return what each part of every cylinder weighs, kg, and where it is known from.
+
+    What was weighed, or chosen with its weight, counts before what the engine file means.
+    """
+    names = labels(given.engine)
+    known = weights_of(given.engine, given.state)
+    amounts: dict[str, Array] = {}
+    sources: list[tuple[str, Value]] = []
+    for part, asked in _PARTS:
+        each = [known.by.get((part, name)) for name in names]
+        if None in each:
+            key = f"weights.{part.replace(' ', '_')}"
+            nothing = "not in the engine file; counted as nothing"
+            one = given.needed(key, asked) if asked else given.sure(key, 0.0, nothing)
+            amounts[part] = np.full(len(names), one.value)
+            sources.append((part, one))
+            continue
+        values = [_weight(one) for one in each if one is not None]
+        amounts[part] = np.array([one.value for one in values])
+        alike = len(set(values)) == 1
+        sources += [(part, values[0])] if alike else [
+            (f"{part}, cylinder {name}", one) for name, one in zip(names, values, strict=True)
+        ]  # fmt: skip
+    return amounts, tuple(sources)
+
+
+def _weight(one: Weight) -> Value:
+    source = one.source if one.how == "engine file" else f"{one.how}, {one.source}"
+    return Value(one.value, source, _HOW[one.how], one.standard or 0.0)
 
 
 def _layout(engine: Engine, places: tuple[float, ...]) -> CrankLayout:

@@ -1,0 +1,103 @@
+"""Two-stroke, boosted, compression-ignition engines through the check, and parts as weighed."""
+
+from math import pi
+
+import numpy as np
+import pytest
+from tests.documents_makers import BUILD, measured
+from tests.engine_makers import engine_text, six
+
+from bedplate.engine import read_engine
+from bedplate.shop.duty.check import duty_check
+from bedplate.shop.duty.gas import pressure_at
+from bedplate.shop.duty.given import Given, How
+from bedplate.shop.duty.train import crank_train
+from bedplate.shop.duty.volumes import swept_of
+
+RPM = pi / 30
+TAIL = """
+[chamber]
+ratio = 17
+[weights]
+piston = "700 g"
+pin = "200 g"
+small_end = "250 g"
+big_end = "500 g"
+[crank]
+pitch = "100 mm"
+[valves]
+inlet_closes = "60 deg"
+exhaust_opens = "70 deg"
+[combustion]
+burn_start = "-8 deg"
+burn_duration = "60 deg"
+"""
+
+
+def three(cycle):
+    more = f'cycle = "{cycle}"\nspeed = "2400 rpm"'
+    text = engine_text("in-line 3", "1-2-3", more, TAIL.replace("17", '"17:1"'), mains=4)
+    return Given(read_engine(text))
+
+
+@pytest.mark.parametrize(
+    "cycle", ["two-stroke, compression ignition", "four-stroke, spark ignition"]
+)
+def test_what_the_gas_gives_over_a_cycle_the_crank_gets(cycle):
+    # The work of the gas is the mean torque by the angle of a cycle: inertia and the constant
+    # pressure below the pistons give nothing over it.
+    known = three(cycle)
+    row = duty_check(known, (2000 * RPM,)).rows[0]
+    work = row.pressure.mean_effective * swept_of(known.engine) * 3
+    assert row.loads.torque.sum(axis=0).mean() * known.engine.layout.cycle == pytest.approx(
+        work, rel=2e-3
+    )
+    assert row.loads.angle[-1] < known.engine.layout.cycle
+
+
+def test_a_two_stroke_fires_each_cylinder_every_turn():
+    known = three("two-stroke, compression ignition")
+    row = duty_check(known, (2000 * RPM,)).rows[0]
+    assert known.engine.layout.cycle == pytest.approx(2 * pi)
+    first, second = (row.loads.gas[label].argmax() for label in (0, 1))
+    assert (second - first) % 360 == pytest.approx(120, abs=1)
+    assert np.isfinite(row.mains).all()
+
+
+def test_compression_ignition_takes_diesel_fuel_that_comes_in_as_it_burns():
+    by_cycle = pressure_at(three("two-stroke, compression ignition"), 2000 * RPM)
+    used = dict(by_cycle.sources)
+    assert used["fuel's heating value"].source.startswith("diesel fuel")
+    assert (used["mixture"].value, used["mixture"].how) == (0.7, How.ESTIMATED)
+    spark = dict(pressure_at(three("two-stroke, spark ignition"), 2000 * RPM).sources)
+    assert spark["fuel's heating value"].source.startswith("petrol")
+    assert spark["mixture"].value == 1.1
+
+
+def test_boost_lifts_the_whole_cycle_by_the_manifolds_pressure():
+    # Same burn, same mixture, same wall heat law: the pressures stand nearly as the charges do.
+    def peak(*changes):
+        return pressure_at(Given(read_engine(six(*changes))), 5000 * RPM).peaks[0]
+
+    plain, boosted = peak(('boost    = "0.9 bar"', "")), peak()
+    assert boosted / plain == pytest.approx((1.01325 + 0.9) / 1.01325, rel=0.02)
+    given = ("filling              = 0.96", 'filling = 0.96\nmanifold_pressure = "1.91325 bar"')
+    assert peak(('boost    = "0.9 bar"', ""), given) == pytest.approx(boosted, rel=1e-6)
+
+
+def test_what_was_weighed_of_a_cylinder_loads_its_own_rod(tmp_path):
+    shop = measured(tmp_path)
+    shop.weigh(BUILD, "piston", "428 g", number="3", by="Ann", scale="the bench's scale")
+    known = shop.given(BUILD)
+    shop.close()
+    train = crank_train(known)
+    plain = crank_train(Given(known.engine))
+    assert train.masses.piston - plain.masses.piston == pytest.approx(
+        [0, 0, 0.1, 0, 0, 0], abs=0.02
+    )
+    used = dict(train.sources)["piston, cylinder 3"]
+    assert used.how is How.MEASURED
+    assert "the bench's scale" in used.source
+    row = duty_check(known, (7000 * RPM,)).rows[0]
+    pull = np.hypot(*row.loads.piston_pin.max(axis=1).T)
+    assert int(np.argmax(pull)) == 2
