@@ -23,8 +23,47 @@ def test_a_sound_card_is_right_throughout(bench):
     take_card(bench)
     assert wrong(bench) == []
     said = " ".join(remark.sentence for remark in bench.card_remarks("b"))
-    assert "within G 6.3; the card claims G 16" in said
-    assert "still to be balanced: flywheel" in said
+    assert "within G 6.3; G 16 was asked for; the card claims G 16." in said
+    assert "Not on the crank when it was done: flywheel, clutch cover, flywheel bolts." in said
+    assert "In plane 'front' 120 g·mm is left, and its share of G 16" in said
+
+
+def test_a_card_never_says_what_is_due_after_it_is_in(bench):
+    take_card(bench)
+    said = " ".join(remark.sentence for remark in bench.card_remarks("b"))
+    assert "balanced" not in said
+
+
+def test_a_card_is_held_to_the_grade_that_was_asked_for(bench):
+    # G 16 permits 550 g·mm to 25.2 kg at 7000 rpm, G 40 2.5 times as much (ISO 21940-11).
+    take_card(bench, residual=["front 500 g·mm", "rear 500 g·mm"], grade="G 40")
+    found = wrong(bench)
+    assert any("G 16 was asked for, which it does not keep; the card claims G 40." in line
+               for line in found)  # fmt: skip
+
+
+def test_a_card_that_does_not_keep_its_own_grade_is_found(bench):
+    take_card(bench, grade="G 2.5")
+    assert any("G 16 was asked for; the card claims G 2.5, which it does not" in line
+               for line in wrong(bench))  # fmt: skip
+
+
+@pytest.mark.parametrize("planes", [("front 540", "rear 0"), ("Flywheel end 0", "nose 540")])
+def test_each_plane_is_held_to_its_share(bench, planes):
+    # By levers the front has 8.6/17.6 of 550 g·mm, 269 (ISO 21940-11).
+    take_card(bench, residual=[f"{plane} g·mm" for plane in planes])
+    found = [line for line in wrong(bench) if "share" in line]
+    assert len(found) == 1
+    assert "540 g·mm is left" in found[0]
+    assert "269 g·mm" in found[0]
+
+
+def test_the_cards_own_speed_and_mass_are_asked_about(bench):
+    take_card(bench, speed="600 rpm", mass="50 kg")
+    found = wrong(bench)
+    assert "The card's speed is 600 rpm; a grade holds at the highest, 7000 rpm." in found
+    assert any("has 50 kg for the crank, and here it is known to be 25.2 kg" in line
+               for line in found)  # fmt: skip
 
 
 def test_a_sum_that_is_wrong_is_found(bench):

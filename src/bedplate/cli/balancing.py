@@ -94,8 +94,9 @@ def _add_balance(add: Adder) -> None:
     balance.add_argument("--speed", default="", metavar="SPEED", help="that the residual holds at")
     balance.add_argument("--grade", default="", metavar="G", help="that the card claims: 'G 16'")
     balance.add_argument(
-        "--on-crank", action="append", default=[], metavar="PART", help="was on it; may be repeated"
-    )
+        "--on-crank", action="append", default=[], metavar="PART",
+        help="was on it, and which one: 'damper: D-7'; may be repeated",
+    )  # fmt: skip
     balance.add_argument("--machine", default="", metavar="TEXT", help="the balancing machine")
     balance.add_argument("--close", default="", metavar="TEXT", help="call it balanced, in words")
 
@@ -274,8 +275,9 @@ def _write_balance(a: argparse.Namespace) -> int:
         else:
             told = "It is called balanced."
             receipt = workshop.close_balance(a.what, a.close, by=who(a))
-        stands = workshop.balance_ledger(a.what).sentence
-    return print_receipt(receipt, f"{told} {stands}", as_json=a.json)
+        ledger = workshop.balance_ledger(a.what)
+    steps = f" Next: {ledger.next}" if ledger.next else ""
+    return print_receipt(receipt, f"{told} {ledger.sentence}{steps}", as_json=a.json)
 
 
 def _take_card(workshop: Workshop, a: argparse.Namespace) -> Any:  # noqa: ANN401 - a receipt
@@ -298,11 +300,13 @@ def _print_ledger(a: argparse.Namespace, state: State, shown: Units) -> None:
             part.part + (", carries balance" if part.weighted else ""),
             part.standing.value,
             part.identity,
-            part.to_do,
+            "" if part.residual is None
+            else show_both(part.residual, Dimension.UNBALANCE, shown),
+            f"{part.due[:1].upper()}{part.due[1:]}. {part.to_do}" if part.due else "",
         )
         for part in ledger.parts
-    ]
-    print_table(("", "part", "stands", "which", "to do"), rows)
+    ]  # fmt: skip
+    print_table(("", "part", "stands", "which", "left in it", "to do"), rows)
     if ledger.allowance is not None:
         left = show_both(ledger.allowance.left, Dimension.UNBALANCE, shown)
         print(f"Left to give: {left}; {ledger.allowance.words}.")

@@ -20,9 +20,6 @@ from bedplate.shop.balance.bob_weight import Card, swapped
 from bedplate.shop.duty.volumes import throw_of
 from bedplate.shop.model import State
 
-_ROUNDED = 0.5e-3
-"""kg: a card's total is printed to a gram."""
-
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
