@@ -238,7 +238,7 @@ def test_a_measured_trace_takes_the_place_of_the_computed_one():
         ("angle deg,pressure mm\n0,1\n", "no column of pressure"),
         ("angle deg,pressure bar\n0,1\nx,2\n", "Row 3"),
         ("angle deg,pressure bar\n0,nan\n", "no number"),
-        (TRACE.replace("bar", "Pa"), "unit right"),
+        (TRACE.replace("bar", "Pa"), "in bar, not Pa"),
         ("\n".join(r for r in TRACE.splitlines() if not r.startswith(("1", "2"))), "gap"),
     ],
 )

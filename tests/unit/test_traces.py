@@ -146,15 +146,15 @@ def test_a_file_with_a_gap_in_its_trace_is_refused_in_one_sentence():
 
 
 def test_a_look_says_what_was_read():
-    look = look_at(taken(60, 6000), CYCLE)
+    look = look_at(Given(an_engine()), taken(60, 6000))
     assert (look.points, look.finest, look.widest) == (
         360, pytest.approx(radians(2)), pytest.approx(radians(2)),
     )  # fmt: skip
     assert look.peak == (pytest.approx(61e5, rel=0.01), pytest.approx(radians(14), abs=0.02))
     assert look.least == pytest.approx(1e5)
     assert look.doubts == ()
-    turned = look_at(taken(60, 6000, at=-200), CYCLE)
-    assert "peaks at -200°" in turned.doubts[0]
+    early = look_at(Given(an_engine()), taken(60, 6000, at=-10))
+    assert "peaks 10° before firing top dead centre" in early.doubts[0]
 
 
 def test_reader_and_record_hold_a_trace_to_the_same_length():

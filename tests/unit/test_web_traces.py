@@ -106,7 +106,7 @@ def test_a_build_holds_several_and_a_withdrawal_takes_one_back(shop):
 
 
 def test_the_record_says_it_in_a_sentence_without_its_points(shop):
-    shop.take_trace(BUILD, text(60), "6000 rpm", by="Ann", cylinder="2", firing="360 deg",
+    shop.take_trace(BUILD, text(60, at=374), "6000 rpm", by="Ann", cylinder="2", firing="360 deg",
                     source="run 3")  # fmt: skip
     state = shop.state(BUILD)
     said = sentence(state, state.entries[-1].entry)
@@ -150,9 +150,9 @@ def test_the_command_looks_takes_and_lists(capsys, tmp_path, shop):
         assert main(["--data", str(tmp_path), *words]) == code
         return capsys.readouterr()
 
-    look = said("trace", BUILD, str(file), "--speed", "6000 rpm", "--look").out
-    assert "peak" in look
-    assert "does firing top dead centre lie where you said" in look
+    look = said("trace", BUILD, str(file), "--speed", "6000 rpm", "--look", code=3).err
+    assert "346° before firing top dead centre" in look
+    assert "does firing top dead centre lie at -360° of the trace?" in look
     assert "No trace" in said("trace", BUILD).out
     right = ["--speed", "6000 rpm", "--firing", "360 deg", "--by", "Ann"]
     assert "peak 61 bar at 14°" in said("trace", BUILD, str(file), *right).out

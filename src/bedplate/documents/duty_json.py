@@ -146,7 +146,7 @@ def traces_as_dict(given: Given) -> list[dict[str, Any]]:
             "cylinder": one.cylinder,
             "entry": one.number or None,
             "source": one.source,
-            **look_as_dict(look_at(one, given.engine.layout.cycle)),
+            **look_as_dict(look_at(given, one)),
         }
         for one in given.traces
     ]

@@ -29,10 +29,12 @@ class TracePoints:
 
     :param angle: crank angle, rad
     :param pressure: Pa, of the same length
+    :param unit: of pressure, as the text names it; '' where nobody named one
     """
 
     angle: tuple[float, ...]
     pressure: tuple[float, ...]
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +77,19 @@ def read_points(text: str) -> TracePoints:
     if len(rows) > MOST_POINTS:
         raise InputError(f"The pressure trace has {len(rows)} rows; {MOST_POINTS} are the most.")
     mark = next((m for m in (";", "\t", ",") if m in rows[0]), ",")
-    turn, push = _units(rows[0].split(mark))
+    titles = rows[0].split(mark)
+    turn, push = _units(titles)
     points = [_point(row, mark, number) for number, row in enumerate(rows[1:], 2)]
     return TracePoints(
-        tuple(angle * turn for angle, _ in points), tuple(p * push for _, p in points)
+        tuple(angle * turn for angle, _ in points),
+        tuple(p * push for _, p in points),
+        _unit_of(titles[1]),
     )
+
+
+def _unit_of(title: str) -> str:
+    """Return the unit that a column names."""
+    return title.strip()[len("pressure") :].strip(" \t[]()")
 
 
 def _units(titles: list[str]) -> tuple[float, float]:

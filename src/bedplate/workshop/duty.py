@@ -97,7 +97,7 @@ class Duty(Core):
         labels = [cylinder.label for cylinder in engine.layout.cylinders]
         if entry.cylinder and entry.cylinder not in labels:
             raise unknown("cylinder", entry.cylinder, labels)
-        return look_at(taken_trace(entry, 0), engine.layout.cycle)
+        return look_at(given_of(engine), taken_trace(entry, 0))
 
 
 def _entry(stamp: Stamp, points: str, speed: str, words: TraceWords) -> TraceTaken:

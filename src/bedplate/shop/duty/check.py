@@ -22,11 +22,12 @@ from bedplate.shop.duty.bearings import (
     oil_of,
 )
 from bedplate.shop.duty.films import FilmAt, film_at, least_film, usable
-from bedplate.shop.duty.gas import Pressure, Pressures
+from bedplate.shop.duty.gas import Pressure, Pressures, trace_name
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.heat import HotFit, hot_fits
 from bedplate.shop.duty.items import Item, items_at, unrated
 from bedplate.shop.duty.reasons import lacking_words, whole_reason, why
+from bedplate.shop.duty.sense import doubts_of
 from bedplate.shop.duty.traces import Basis
 from bedplate.shop.duty.train import Train, crank_train
 from bedplate.shop.duty.volumes import Volumes, volumes
@@ -165,7 +166,7 @@ def duty_check(
         rows.append(duty_at(given, train, bearings, speed, pressures, units))
         if progress is not None:
             progress(number + 1, len(wanted))
-    unknown += _unmeasured(rows)
+    unknown += [*_doubts(given), *_unmeasured(rows)]
     unknown += [f"The rating of {part}: nobody gave one." for part in unrated(rows[0].items)]
     engine = given.engine
     return DutyCheck(
@@ -180,6 +181,15 @@ def duty_check(
         unknown=(*unknown, *untold),
         sources=_sources(train, found, rows, bearings, hot),
     )
+
+
+def _doubts(given: Given) -> list[str]:
+    """Return what is strange about the measured traces."""
+    return [
+        f"Pressure trace, {trace_name(one)}. {doubt}"
+        for one in given.traces
+        for doubt in doubts_of(given, one)
+    ]
 
 
 def _unmeasured(rows: Sequence[DutyAt]) -> list[str]:

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees, radians
+from math import degrees
 
 import numpy as np
 
 from bedplate.engine.traces import MeasuredTrace
 from bedplate.physics.trace import PressureTrace
 from bedplate.quantity import Dimension, Units, show
+from bedplate.shop.duty.given import Given
+from bedplate.shop.duty.sense import doubts_of
 from bedplate.shop.duty.traces import even_trace
-
-_EARLIEST_PEAK, _LATEST_PEAK = 0.0, radians(40)
-"""After firing top dead centre: where a burning cylinder peaks. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,24 +37,16 @@ class TraceLook:
         return self.trace.peak
 
 
-def look_at(one: MeasuredTrace, cycle: float) -> TraceLook:
+def look_at(given: Given, one: MeasuredTrace) -> TraceLook:
     """Return what was read of a trace.
 
-    :param cycle: rad
     :raises InputError: it cannot be used, with what is wrong in it
     """
-    trace = even_trace(one, cycle)
+    trace = even_trace(one, given.engine.layout.cycle)
     steps = np.diff(one.points.angle)
-    angle = trace.peak[1]
-    doubts = []
-    if not _EARLIEST_PEAK <= angle <= _LATEST_PEAK:
-        doubts.append(
-            f"It peaks at {degrees(angle):.0f}°, where a burning cylinder seldom does: does firing"
-            " top dead centre lie where you said?"
-        )
     return TraceLook(
         trace, len(steps) + 1, float(steps.min()), float(steps.max()),
-        float(trace.pressure.min()), tuple(doubts),
+        float(trace.pressure.min()), doubts_of(given, one),
     )  # fmt: skip
 
 

@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bedplate.engine.traces import MeasuredTrace, read_points
+from bedplate.errors import InputError
 from bedplate.physics.trace import PressureTrace, measured_trace
+from bedplate.quantity import Dimension, parse
 from bedplate.record.entries import TraceTaken, Withdrawn
 
 if TYPE_CHECKING:
@@ -26,6 +28,17 @@ _SAME = 1e-6
 """Speeds that differ by less are one."""
 _APART = radians(5)
 """Peaks that stand farther apart than this are blurred by going straight between. Ours."""
+
+
+UNITS = ("bar", "psi", "kPa", "MPa", "Pa")
+"""Of pressure that a trace may have been in."""
+_WEAKEST, _STRONGEST = 1.2e5, 40e6
+"""Pa: no cylinder peaks outside; common practice, no source."""
+_USUAL = 20e5, 250e5
+"""Pa: where most peaks lie; common practice, no source."""
+_FARTHEST_PEAK = radians(90)
+_LATE, _FIRING_REACH = radians(12), radians(40)
+"""A peak stands about so late after firing, give or take; common practice, no source."""
 
 
 class Basis(StrEnum):
@@ -129,13 +142,54 @@ def even_trace(one: MeasuredTrace, cycle: float) -> PressureTrace:
     :param cycle: rad
     :raises InputError: it cannot be used, with what is wrong in it
     """
-    return measured_trace(
+    _require_unit(one)
+    trace = measured_trace(
         np.array(one.points.angle),
         np.array(one.points.pressure),
         cycle,
         firing=one.firing,
         pegged_to=one.pegged_to,
         samples_per_turn=SAMPLES,
+    )
+    _require_firing(one, trace)
+    return trace
+
+
+def _require_unit(one: MeasuredTrace) -> None:
+    """Refuse a pressure that no engine has, and one that says itself that it is not absolute."""
+    points = one.points
+    if points.unit.lower() in {"psig", "barg"} and one.pegged_to is None:
+        raise InputError(
+            f"Pressure in {points.unit} counts from the air outside, and a trace is absolute.",
+            hint="Add the air's pressure, or say what it is to be pegged to.",
+        )
+    peak = max(points.pressure) - min(0.0, *points.pressure)
+    if _WEAKEST < peak < _STRONGEST:
+        return
+    own = parse(f"1 {points.unit or 'Pa'}", Dimension.PRESSURE).value
+    sizes = {unit: peak / own * parse(f"1 {unit}", Dimension.PRESSURE).value for unit in UNITS}
+    likelier = next((u for u, size in sizes.items() if _USUAL[0] < size < _USUAL[1]), "")
+    ask = f"is it in {likelier}, not {points.unit or 'Pa'}?" if likelier else "is its unit right?"
+    raise InputError(f"The trace peaks at {peak / own:.4g} {points.unit or 'Pa'}, which no engine"
+                     f" does: {ask}")  # fmt: skip
+
+
+def _require_firing(one: MeasuredTrace, trace: PressureTrace) -> None:
+    """Refuse a peak that stands where no cylinder has its compression."""
+    angle = trace.peak[1]
+    if abs(angle) <= _FARTHEST_PEAK:
+        return
+    stands = one.firing + angle - _LATE
+    nearest = round(stands / (pi / 2)) * (pi / 2)
+    first = one.points.angle[0] - 1e-9
+    firing = first + (nearest - first) % trace.cycle
+    ask = "."
+    if abs(nearest - stands) < _FIRING_REACH:
+        ask = f": does firing top dead centre lie at {degrees(firing):.0f}° of the trace?"
+    raise InputError(
+        f"The trace peaks {abs(degrees(angle)):.0f}° {'before' if angle < 0 else 'after'} firing"
+        f" top dead centre, where no cylinder does{ask}",
+        hint="Say at which angle of the trace the cylinder fires.",
     )
 
 

@@ -85,7 +85,7 @@ def _alike(one: MeasuredTrace, typed: Mapping[str, str]) -> bool:
 def _line(given: Given, one: MeasuredTrace) -> TraceLine:
     name, units = trace_name(one), given.engine.units
     try:
-        look = look_at(one, given.engine.layout.cycle)
+        look = look_at(given, one)
     except InputError as error:
         return TraceLine(one.number, name, "", one.source, Markup(), error.sentence)
     drawn = _drawn(look.trace, name, units)
