@@ -39,6 +39,7 @@ def add_commands(add: Adder) -> None:
     duty.add_argument("what", metavar="WHAT", help=_WHAT)
     duty.add_argument("--sources", action="store_true", help="where every figure comes from")
     duty.add_argument("--hot", action="store_true", help="fits at running temperature")
+    _add_cluster(duty)
     _add_choice(duty)
 
     film = add(
@@ -60,12 +61,7 @@ def add_commands(add: Adder) -> None:
         action="store_true",
         help="film over a range of the oil's temperature",
     )
-    film.add_argument(
-        "--cluster",
-        default="",
-        metavar="ADDRESS",
-        help="run the cases on a Dask cluster: 'tcp://10.0.0.5:8786' (extra [cluster])",
-    )
+    _add_cluster(film)
     film.add_argument(
         "--cases", type=int, default=0, metavar="N", help="Monte Carlo with so many cases"
     )
@@ -74,6 +70,15 @@ def add_commands(add: Adder) -> None:
 
     volumes = add("volumes", _volumes, "volumes, compression ratio and squish of each cylinder")
     volumes.add_argument("what", metavar="WHAT", help=_WHAT)
+
+
+def _add_cluster(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--cluster",
+        default="",
+        metavar="ADDRESS",
+        help="look at the films on a Dask cluster: 'tcp://10.0.0.5:8786' (extra [cluster])",
+    )
 
 
 def _add_choice(command: argparse.ArgumentParser) -> None:
@@ -168,7 +173,17 @@ def _checked(arguments: argparse.Namespace) -> tuple[DutyCheck, Given]:
     given = _given(arguments)
     say_if_compiling()
     speeds, choice = _choice(arguments)
-    return duty_check(given, speeds, choice, units=units(arguments, given.engine.units)), given
+    with _executor(arguments) as executor:
+        found = duty_check(
+            given,
+            speeds,
+            choice,
+            _progress if executor is not None and sys.stderr.isatty() else None,
+            units=units(arguments, given.engine.units),
+            executor=executor,
+            folder=_study_folder(arguments) if executor is not None else None,
+        )
+    return found, given
 
 
 def _duty(arguments: argparse.Namespace) -> int:
@@ -337,22 +352,29 @@ def _film(arguments: argparse.Namespace) -> int:
     if arguments.cases < 0 or arguments.cases > 1_000_000:
         raise InputError(f"{arguments.cases} cases are none; give 1 to 1000000.")
     say_if_compiling()
-    with _executor(arguments) as executor:
-        study = film_study(
-            given,
-            arguments.bearing,
-            speeds or speeds_of(given),
-            choice,
-            cases=arguments.cases,
-            seed=arguments.seed,
-            executor=executor,
-            folder=_study_folder(arguments) if arguments.cases else None,
-            progress=_progress if sys.stderr.isatty() else None,
-            band=arguments.against_clearance or bool(arguments.cases),
-        )
-    _print_study(study, arguments, units(arguments, given.engine.units))
-    if not arguments.json:
-        _print_others(given, study, choice, arguments)
+    kept = _study_folder(arguments) if arguments.cases or arguments.cluster else None
+    try:
+        with _executor(arguments) as executor:
+            study = film_study(
+                given,
+                arguments.bearing,
+                speeds or speeds_of(given),
+                choice,
+                cases=arguments.cases,
+                seed=arguments.seed,
+                executor=executor,
+                folder=kept,
+                progress=_progress if sys.stderr.isatty() else None,
+                band=arguments.against_clearance or bool(arguments.cases),
+            )
+            _print_study(study, arguments, units(arguments, given.engine.units))
+            if not arguments.json:
+                _print_others(given, study, choice, arguments, executor)
+    except KeyboardInterrupt:
+        if kept is not None:
+            said = "Stopped. What is done is kept, and the same command goes on from there."
+            print(said, file=sys.stderr)
+        raise
     return 0
 
 
@@ -381,7 +403,11 @@ def _executor(arguments: argparse.Namespace) -> Iterator[Executor | None]:
 
 
 def _print_others(
-    given: Given, study: FilmStudy, choice: Choice, arguments: argparse.Namespace
+    given: Given,
+    study: FilmStudy,
+    choice: Choice,
+    arguments: argparse.Namespace,
+    executor: Executor | None,
 ) -> None:
     from math import pi
 
@@ -392,14 +418,14 @@ def _print_others(
     rpm = f"{study.worst * 30 / pi:.0f} rpm"
     if arguments.against_oil:
         print()
-        found = film_by_oil(given, study.least, COMPARED, choice)
+        found = film_by_oil(given, study.least, COMPARED, choice, executor=executor)
         rows = [(grade, *_short(one)) for grade, one in found]
         print_table((f"oil, at {rpm}", "least film", "film"), rows, right=(1, 2))
     if arguments.against_temperature:
         print()
         warm = study.bearing.bearing.supply.temperature
         steps = [warm + step for step in range(-30, 31, 10)]
-        by_warmth = film_by_temperature(given, study.least, steps, choice)
+        by_warmth = film_by_temperature(given, study.least, steps, choice, executor=executor)
         rows = [(f"{kelvin - 273.15:.0f} °C", *_short(one)) for kelvin, one in by_warmth]
         print_table((f"oil supplied at, {rpm}", "least film", "film"), rows, right=(1, 2))
 

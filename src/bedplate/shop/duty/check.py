@@ -5,9 +5,11 @@ An estimate for comparing choices, never a release.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from math import pi
+from pathlib import Path
 
 from bedplate.errors import BedplateError, InputError
 from bedplate.physics.checks import Array
@@ -15,19 +17,21 @@ from bedplate.physics.loads import CylinderLoads, in_axes
 from bedplate.quantity import Units
 from bedplate.shop.duty.bearings import (
     AS_IT_IS,
+    BearingLoad,
     Choice,
     FilmBearing,
     film_bearings,
     loads_at,
     oil_of,
 )
-from bedplate.shop.duty.films import FilmAt, film_at, least_film, usable
+from bedplate.shop.duty.films import FilmAt, films_of, least_film, usable
 from bedplate.shop.duty.gas import Pressure, Pressures, trace_name
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.heat import HotFit, hot_fits
 from bedplate.shop.duty.items import Item, items_at, unrated
 from bedplate.shop.duty.reasons import lacking_words, whole_reason, why
 from bedplate.shop.duty.sense import doubts_of
+from bedplate.shop.duty.tasks import Progress
 from bedplate.shop.duty.traces import Basis
 from bedplate.shop.duty.train import Train, crank_train
 from bedplate.shop.duty.volumes import Volumes, volumes
@@ -143,16 +147,20 @@ def duty_check(
     given: Given,
     speeds: tuple[float, ...] = (),
     choice: Choice = AS_IT_IS,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress | None = None,
     *,
     units: Units | None = None,
+    executor: Executor | None = None,
+    folder: Path | None = None,
 ) -> DutyCheck:
     """Return the duty check.
 
     :param speeds: rad/s; none: those of the file
     :param choice: what is changed to see what it does
-    :param progress: told how many speeds of how many are done
+    :param progress: told how many films of how many are done
     :param units: of the sentences; None: the engine file's
+    :param executor: of the films; None: this process, which has done the table before others begin
+    :param folder: where what is done is kept, and found again; None: nowhere
     :raises InputError: the file does not give what the loads need
     """
     train = crank_train(given)
@@ -161,11 +169,17 @@ def duty_check(
     bearings = _bearings(given, choice, unknown)
     hot, untold = hot_fits(given, bearings)
     wanted = speeds or speeds_of(given)
-    rows, pressures = [], Pressures(given)
-    for number, speed in enumerate(wanted):
-        rows.append(duty_at(given, train, bearings, speed, pressures, units))
-        if progress is not None:
-            progress(number + 1, len(wanted))
+    pressures = Pressures(given)
+    loaded = [_loaded(given, train, speed, pressures) for speed in wanted]
+    films = films_of(
+        [(bearing, one.bearings[bearing.id]) for one in loaded for bearing in bearings],
+        executor=executor, folder=folder, progress=progress,
+    )  # fmt: skip
+    each = len(bearings)
+    rows = [
+        _row(given, train, one, tuple(films[place * each : (place + 1) * each]), units)
+        for place, one in enumerate(loaded)
+    ]
     unknown += [*_doubts(given), *_unmeasured(rows)]
     unknown += [f"The rating of {part}: nobody gave one." for part in unrated(rows[0].items)]
     engine = given.engine
@@ -254,18 +268,39 @@ def duty_at(
     :param pressures: read already, for a table of speeds
     :param units: of the sentences; None: the engine file's
     """
-    pressure = (pressures or Pressures(given)).at(speed)
-    loads, by_bearing, mains = loads_at(given, train, pressure.traces, speed)
-    films = tuple(film_at(one, by_bearing[one.id]) for one in bearings)
+    loaded = _loaded(given, train, speed, pressures or Pressures(given))
+    films = tuple(films_of([(one, loaded.bearings[one.id]) for one in bearings]))
+    return _row(given, train, loaded, films, units)
+
+
+@dataclass(frozen=True, slots=True)
+class _Loaded:
+    """What an engine's parts carry at one speed."""
+
+    speed: float
+    pressure: Pressure
+    loads: CylinderLoads
+    bearings: dict[str, BearingLoad]
+    mains: Array
+
+
+def _loaded(given: Given, train: Train, speed: float, pressures: Pressures) -> _Loaded:
+    pressure = pressures.at(speed)
+    return _Loaded(speed, pressure, *loads_at(given, train, pressure.traces, speed))
+
+
+def _row(
+    given: Given, train: Train, at: _Loaded, films: tuple[FilmAt, ...], units: Units | None
+) -> DutyAt:
     return DutyAt(
-        speed=speed,
-        pressure=pressure,
-        loads=loads,
-        mains=mains,
-        items=items_at(given, speed, loads, pressure, by_bearing, films),
+        speed=at.speed,
+        pressure=at.pressure,
+        loads=at.loads,
+        mains=at.mains,
+        items=items_at(given, at.speed, at.loads, at.pressure, at.bearings, films),
         films=films,
         least=least_film(films),
-        why=whole_reason(train, films, speed * 30 / pi, units or given.engine.units),
+        why=whole_reason(train, films, at.speed * 30 / pi, units or given.engine.units),
     )
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from math import nan
+from pathlib import Path
 
 import numpy as np
 
 from bedplate.errors import InputError
 from bedplate.physics.film import BearingFilm, bearing_film, require_bearing
 from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
+from bedplate.shop.duty.tasks import FilmTask, Progress, film_of, run_study
 
 SETTLED = "settled"
 _NO_CLEARANCE = "no clearance left"
@@ -62,6 +65,40 @@ def film_at(bearing: FilmBearing, load: BearingLoad) -> FilmAt:
         return FilmAt(bearing, load, bearing_film(bearing.bearing, load.cycle))
     except InputError as error:
         raise InputError(wrong_with(bearing, error), hint=error.hint) from error
+
+
+def films_of(
+    loaded: Sequence[tuple[FilmBearing, BearingLoad]],
+    *,
+    executor: Executor | None = None,
+    folder: Path | None = None,
+    progress: Progress | None = None,
+) -> list[FilmAt]:
+    """Return the film of each bearing under its load, to the bit whoever looks.
+
+    :param executor: None: this process, which has done some hundred before others have begun
+    :param folder: where what is done is kept, and found again; None: nowhere
+    :param progress: told how many films of how many are done
+    :raises InputError: as `film_at`
+    """
+    if executor is None and folder is None:
+        found = []
+        for bearing, load in loaded:
+            found.append(film_at(bearing, load))
+            if progress is not None:
+                progress(len(found), len(loaded))
+        return found
+    there = [bearing.bearing.shape.diametral_clearance > 0 for bearing, _ in loaded]
+    tasks = [
+        FilmTask(bearing.bearing, load.cycle)
+        for (bearing, load), is_there in zip(loaded, there, strict=True)
+        if is_there
+    ]
+    done = iter(run_study(tasks, executor=executor, here=True, folder=folder, progress=progress))
+    return [
+        FilmAt(bearing, load, film_of(next(done)[0])) if is_there else film_at(bearing, load)
+        for (bearing, load), is_there in zip(loaded, there, strict=True)
+    ]
 
 
 def usable(bearings: Sequence[FilmBearing]) -> tuple[tuple[FilmBearing, ...], list[str]]:

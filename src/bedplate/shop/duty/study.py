@@ -1,33 +1,27 @@
 """Studies of one bearing: at its speeds, against clearance, and over what is not known.
 
-A study is cut into tasks that do not know of each other. Any executor may run them, in any order;
-each task's numbers depend on nothing but the task, so the result is the same to the bit. What is
-done is kept in a folder, named by what the task is, and not done again.
+Each is cut into tasks for any executor, and goes on where it was stopped.
 """
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, fields, is_dataclass, replace
-from multiprocessing import get_context
-from os import cpu_count, getpid
+from collections.abc import Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
-from bedplate.errors import InputError, StorageError
+from bedplate.errors import InputError
 from bedplate.physics.checks import Array
 from bedplate.physics.film import (
-    Bearing,
     ClearanceBand,
     FilmDoubt,
+    band_of,
     clearance_band,
     film_distribution,
-    film_over_cases,
+    require_bearing,
 )
-from bedplate.physics.mobility import LoadCycle
 from bedplate.shop.duty.bearings import (
     AS_IT_IS,
     BearingLoad,
@@ -36,174 +30,23 @@ from bedplate.shop.duty.bearings import (
     film_bearings,
     loads_at,
 )
-from bedplate.shop.duty.films import FilmAt, film_at, in_need
+from bedplate.shop.duty.films import FilmAt, films_of, in_need, wrong_with
 from bedplate.shop.duty.gas import Pressures
 from bedplate.shop.duty.given import Given
+from bedplate.shop.duty.tasks import (
+    GRID,
+    TASK,
+    GridTask,
+    MonteCarloTask,
+    Progress,
+    cases_of,
+    run_study,
+)
 from bedplate.shop.duty.train import crank_train
-
-TASK = 1000
-"""Cases of one task: a second or so of one core."""
 
 _SHARES = (0.025, 0.5, 0.975)
 _WIDEST = 1.5
 """The band of clearance tried reaches so far beyond limits and value, as a factor."""
-
-Progress = Callable[[int, int], None]
-
-
-@dataclass(frozen=True, slots=True)
-class MonteCarloTask:
-    """Cases `first` to `first + cases` of a Monte Carlo of one bearing."""
-
-    bearing: Bearing
-    cycle: LoadCycle
-    gas: Array
-    doubt: FilmDoubt
-    seed: int
-    first: int
-    cases: int
-
-    def run(self) -> Array:
-        """Return least film, film temperature, peak pressure and state of each case."""
-        found = film_distribution(
-            self.bearing, self.cycle, self.doubt, seed=self.seed, first=self.first,
-            cases=self.cases, pressure_load=self.gas, threads=1,
-        )  # fmt: skip
-        cases = found.cases
-        return np.column_stack(
-            [found.least_film, cases.film_temperature, cases.peak_pressure, cases.state]
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class GridTask:
-    """Cases of one bearing that are given one by one.
-
-    :param clearance: diametral at 20 °C, m, shape (cases,)
-    :param supply_temperature: K, shape (cases,)
-    """
-
-    bearing: Bearing
-    cycle: LoadCycle
-    clearance: Array
-    supply_temperature: Array
-
-    def run(self) -> Array:
-        """Return least film, film temperature, peak pressure and state of each case."""
-        cases = film_over_cases(
-            self.bearing, self.cycle, clearance=self.clearance,
-            supply_temperature=self.supply_temperature, threads=1,
-        )  # fmt: skip
-        return np.column_stack(
-            [cases.least_film, cases.film_temperature, cases.peak_pressure, cases.state]
-        )
-
-
-Task = MonteCarloTask | GridTask
-
-
-def run_task(task: Task) -> Array:
-    """Run one task; what an executor is given."""
-    return task.run()
-
-
-def run_study(
-    tasks: Sequence[Task],
-    *,
-    executor: Executor | None = None,
-    folder: Path | None = None,
-    progress: Progress | None = None,
-) -> Array:
-    """Return the rows of all tasks in their order, whoever ran them.
-
-    :param executor: None: processes on this machine, as many as it has cores
-    :param folder: where what is done is kept, and found again; None: nowhere
-    :param progress: told how many tasks of how many are done
-    :raises StorageError: the folder cannot be written
-    """
-    kept = [_read(folder, task) for task in tasks]
-    missing = [place for place, rows in enumerate(kept) if rows is None]
-    if progress is not None:
-        progress(len(tasks) - len(missing), len(tasks))
-    if missing:
-        if executor is None:
-            with _processes(len(missing)) as own:
-                _run(tasks, missing, kept, own, folder, progress)
-        else:
-            _run(tasks, missing, kept, executor, folder, progress)
-    return np.concatenate([rows for rows in kept if rows is not None])
-
-
-def _processes(tasks: int) -> ProcessPoolExecutor:
-    workers = max(1, min(cpu_count() or 1, tasks))
-    return ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
-
-
-def _run(
-    tasks: Sequence[Task],
-    missing: Sequence[int],
-    kept: list[Array | None],
-    executor: Executor,
-    folder: Path | None,
-    progress: Progress | None,
-) -> None:
-    waiting: dict[Future[Array], int] = {
-        executor.submit(run_task, tasks[place]): place for place in missing
-    }
-    done = len(tasks) - len(missing)
-    for future in as_completed(waiting):
-        place = waiting[future]
-        kept[place] = future.result()
-        _write(folder, tasks[place], future.result())
-        done += 1
-        if progress is not None:
-            progress(done, len(tasks))
-
-
-def task_name(task: Task) -> str:
-    """Return the name under which a task's rows are kept: a hash of all that it is."""
-    digest = hashlib.sha256(b"film study 1")
-    _feed(digest, task)
-    return digest.hexdigest()[:32]
-
-
-def _feed(digest: hashlib._Hash, part: object) -> None:
-    if is_dataclass(part) and not isinstance(part, type):
-        digest.update(type(part).__name__.encode())
-        for field in fields(part):
-            digest.update(field.name.encode())
-            _feed(digest, getattr(part, field.name))
-    elif isinstance(part, np.ndarray):
-        digest.update(repr(part.shape).encode())
-        digest.update(np.ascontiguousarray(part, np.float64).tobytes())
-    else:
-        digest.update(repr(part).encode())
-
-
-def _read(folder: Path | None, task: Task) -> Array | None:
-    if folder is None:
-        return None
-    try:
-        found: Array = np.load(folder / f"{task_name(task)}.npy", allow_pickle=False)
-    except (OSError, ValueError):
-        return None
-    return found if found.ndim == 2 and found.shape[1] == 4 else None
-
-
-def _write(folder: Path | None, task: Task, rows: Array) -> None:
-    if folder is None:
-        return
-    name = folder / f"{task_name(task)}.npy"
-    half = folder / f".{name.name}.{getpid()}.part"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with half.open("wb") as file:
-            np.save(file, rows, allow_pickle=False)
-        half.replace(name)
-    except OSError as error:
-        half.unlink(missing_ok=True)
-        reason = (error.strerror or "unknown reason").lower()
-        raise StorageError(f"What the study found cannot be kept: {reason}.") from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,6 +103,9 @@ def film_study(
     :param bearing: 'rod-5'; '' for the one with the least film
     :param speeds: rad/s
     :param cases: of the Monte Carlo; 0 for none
+    :param executor: of all; None: the Monte Carlo by processes of this machine, the rest here
+    :param folder: where what is done is kept, and found again; None: nowhere
+    :param progress: told how many tasks of how many are done, of the band, then of the Monte Carlo
     :raises InputError: there is no such bearing, or the file does not give what it needs
     """
     train = crank_train(given)
@@ -267,12 +113,16 @@ def film_study(
     wanted = [one for one in every if not bearing or one.id == bearing]
     if not wanted:
         raise InputError(f"There is no bearing '{bearing[:40]}'.")
-    rows: list[tuple[float, FilmAt]] = []
+    every_speed: list[tuple[float, FilmBearing, BearingLoad]] = []
     pressures = Pressures(given)
     for speed in speeds:
         _, loads, _ = loads_at(given, train, pressures.at(speed).traces, speed)
-        rows += [(speed, film_at(one, loads[one.id])) for one in wanted]
-    least = in_need([film for _, film in rows])
+        every_speed += [(speed, one, loads[one.id]) for one in wanted]
+    films = films_of(
+        [(one, load) for _, one, load in every_speed], executor=executor, folder=folder
+    )
+    rows = [(speed, film) for (speed, *_), film in zip(every_speed, films, strict=True)]
+    least = in_need(films)
     if least is None:
         raise InputError("A film needs one speed at least.")
     worst = next(speed for speed, film in rows if film is least)
@@ -282,51 +132,92 @@ def film_study(
         rows=own,
         worst=worst,
         least=least,
-        band=film_band(given, least) if band else None,
+        band=film_band(given, least, executor=executor, folder=folder, progress=progress)
+        if band
+        else None,
         spread=spread_of(given, least.bearing, least.load, cases, seed=seed, executor=executor,
                          folder=folder, progress=progress) if cases else None,
     )  # fmt: skip
 
 
-def film_band(given: Given, one: FilmAt, steps: int = 31) -> ClearanceBand:
-    """Return the film over the range of clearance around limits and value."""
+def film_band(
+    given: Given,
+    one: FilmAt,
+    steps: int = 31,
+    *,
+    executor: Executor | None = None,
+    folder: Path | None = None,
+    progress: Progress | None = None,
+) -> ClearanceBand:
+    """Return the film over the range of clearance around limits and value.
+
+    :param executor: None: threads of this process, or one after the other where there is a folder
+    :param folder, progress: as for `film_study`
+    """
     value = one.bearing.bearing.shape.diametral_clearance
     fit = given.engine.fits[one.bearing.fit]
     limits = fit.limits[0].range
     low = min(limits.low or value, value)
     high = max(limits.high or value, value)
     lowest = max(low / _WIDEST, 0.1 * value, 2e-6)
-    return clearance_band(one.bearing.bearing, one.load.cycle, lowest, high * _WIDEST, steps=steps)
+    highest, cycle = high * _WIDEST, one.load.cycle
+    bearing = one.bearing.bearing
+    if value <= 0:
+        # Its own clearance is not used, and has to be one.
+        bearing = replace(bearing, shape=replace(bearing.shape, diametral_clearance=lowest))
+    if executor is None and folder is None:
+        return clearance_band(bearing, cycle, lowest, highest, steps=steps)
+    tried = np.linspace(lowest, highest, steps)
+    supply = np.full(steps, bearing.supply.temperature)
+    tasks = [
+        GridTask(bearing, cycle, tried[first : first + GRID], supply[first : first + GRID])
+        for first in range(0, steps, GRID)
+    ]
+    rows = run_study(tasks, executor=executor, here=True, folder=folder, progress=progress)
+    return band_of(tried, cases_of(np.concatenate(rows)))
 
 
 def film_by_oil(
-    given: Given, one: FilmAt, grades: Sequence[str], choice: Choice = AS_IT_IS
+    given: Given,
+    one: FilmAt,
+    grades: Sequence[str],
+    choice: Choice = AS_IT_IS,
+    *,
+    executor: Executor | None = None,
+    folder: Path | None = None,
 ) -> tuple[tuple[str, FilmAt], ...]:
     """Return the film of one bearing under the same load with other oils.
 
     :param grades: SAE J300 grades
+    :param executor, folder: as for `films_of`
     """
-    found = []
-    for grade in grades:
-        bearings = film_bearings(given, replace(choice, oil=grade))
-        other = next(bearing for bearing in bearings if bearing.id == one.bearing.id)
-        found.append((grade, film_at(other, one.load)))
-    return tuple(found)
+    others = [_other(given, one, replace(choice, oil=grade)) for grade in grades]
+    return tuple(zip(grades, films_of(others, executor=executor, folder=folder), strict=True))
+
+
+def _other(given: Given, one: FilmAt, choice: Choice) -> tuple[FilmBearing, BearingLoad]:
+    """Return the same bearing under the same load with another choice."""
+    bearings = film_bearings(given, choice)
+    return next(bearing for bearing in bearings if bearing.id == one.bearing.id), one.load
 
 
 def film_by_temperature(
-    given: Given, one: FilmAt, temperatures: Sequence[float], choice: Choice = AS_IT_IS
+    given: Given,
+    one: FilmAt,
+    temperatures: Sequence[float],
+    choice: Choice = AS_IT_IS,
+    *,
+    executor: Executor | None = None,
+    folder: Path | None = None,
 ) -> tuple[tuple[float, FilmAt], ...]:
     """Return the film of one bearing under the same load with oil of other temperatures.
 
     :param temperatures: of the oil supplied, K
+    :param executor, folder: as for `films_of`
     """
-    found = []
-    for warm in temperatures:
-        bearings = film_bearings(given, replace(choice, temperature=warm))
-        other = next(bearing for bearing in bearings if bearing.id == one.bearing.id)
-        found.append((warm, film_at(other, one.load)))
-    return tuple(found)
+    others = [_other(given, one, replace(choice, temperature=warm)) for warm in temperatures]
+    films = films_of(others, executor=executor, folder=folder)
+    return tuple(zip(temperatures, films, strict=True))
 
 
 def doubt_of(given: Given, bearing: FilmBearing) -> FilmDoubt:
@@ -363,7 +254,12 @@ def spread_of(
     """Return the least film of one bearing over what is not known of it.
 
     :param cases: how many, 1 or more
+    :raises InputError: the bearing cannot be, with its name
     """
+    try:
+        require_bearing(bearing.bearing)
+    except InputError as error:
+        raise InputError(wrong_with(bearing, error), hint=error.hint) from error
     doubt = doubt_of(given, bearing)
     tasks = [
         MonteCarloTask(
@@ -372,7 +268,7 @@ def spread_of(
         for first in range(0, cases, TASK)
     ]
     rows = run_study(tasks, executor=executor, folder=folder, progress=progress)
-    return _distribution(rows[:, 0], doubt)
+    return _distribution(np.concatenate(rows)[:, 0], doubt)
 
 
 def spread_at_once(
