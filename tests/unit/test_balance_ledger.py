@@ -209,6 +209,19 @@ def test_the_record_keeps_how_it_stood_when_it_was_signed(bench):
     assert signed.balance.startswith("Not balanced: still due are crank")
 
 
+def test_a_part_on_the_crank_has_no_share_of_what_is_left(bench):
+    take_card(bench, on_crank=["damper", "timing gear: T-1"])
+    assert due(bench) == ["damper", *APART]
+    assert "for the 3 that are due" in part(bench, "flywheel").to_do
+
+
+def test_the_terminal_says_what_is_next_for_the_part_just_chosen(bench, tmp_path, capsys):
+    take_card(bench, on_crank=["damper", "timing gear: T-1"])
+    words = ["balance", "b", "--part", "flywheel", "--standing", "chosen", "--identity", "F-12"]
+    assert main(["--data", str(tmp_path), "--by", "t", *words]) == 0
+    assert "Next: Have the flywheel balanced to nothing" in capsys.readouterr().out
+
+
 def test_stand_and_plain_state_say_how_it_stands(bench, tmp_path, capsys):
     client = TestClient(create_app(bench), base_url="http://localhost")
     for _ in range(2):

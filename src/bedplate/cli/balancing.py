@@ -276,7 +276,8 @@ def _write_balance(a: argparse.Namespace) -> int:
             told = "It is called balanced."
             receipt = workshop.close_balance(a.what, a.close, by=who(a))
         ledger = workshop.balance_ledger(a.what)
-    steps = f" Next: {ledger.next}" if ledger.next else ""
+    own = next((part.to_do for part in ledger.due if part.part == a.part), ledger.next)
+    steps = f" Next: {own}" if own else ""
     return print_receipt(receipt, f"{told} {ledger.sentence}{steps}", as_json=a.json)
 
 

@@ -236,7 +236,7 @@ def _judged(
         why[part.part] = found
         if allowance is not None and not found and part.standing in MEASURED:
             allowance = replace(allowance, used=allowance.used + (part.residual or 0.0))
-    many = sum(bool(one) for one in why.values())
+    many = sum(bool(why[p.part]) and p.standing is not Standing.WITH_CRANK for p in stands)
     offer = "" if allowance is None else _offer(allowance.left, many, units)
     parts = (
         replace(part, due=why[part.part], to_do=_to_do(part, why[part.part], card, offer))
