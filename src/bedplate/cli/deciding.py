@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from bedplate.cli.options import Adder, opened, read_bytes, who
+from bedplate.wording import capital
 
 if TYPE_CHECKING:
     from bedplate.shop.receipts import Receipt
@@ -75,7 +76,7 @@ def _rework(a: argparse.Namespace) -> int:
     return _write(
         a,
         lambda workshop, by: workshop.rework(a.build, a.part, a.features, a.operation, by=by),
-        f"{a.part[:1].upper()}{a.part[1:]}: {a.operation}. What was known of "
+        f"{capital(a.part)}: {a.operation}. What was known of "
         f"{', '.join(a.features)} is stale until it is measured again.",
     )
 
@@ -94,7 +95,7 @@ def _part(a: argparse.Namespace) -> int:
         lambda workshop, by: workshop.receive_part(
             a.build, a.part, a.identity, by=by, marks=a.marks, supplier=a.supplier
         ),
-        f"{a.part[:1].upper()}{a.part[1:]} {a.identity} is received.",
+        f"{capital(a.part)} {a.identity} is received.",
     )
 
 

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from bedplate.errors import InputError
+from bedplate.wording import capital
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -68,7 +69,7 @@ class Adder:
         command = self._commands.add_parser(
             name,
             help=summary,
-            description=f"{summary[:1].upper()}{summary[1:]}." + (f"\n\n{more}" if more else ""),
+            description=f"{capital(summary)}." + (f"\n\n{more}" if more else ""),
             parents=[common()],
             allow_abbrev=False,
             formatter_class=argparse.RawDescriptionHelpFormatter,

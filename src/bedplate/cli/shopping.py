@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from bedplate.cli.options import Adder, opened, read_bytes, units, value, who, write_bytes
 from bedplate.errors import InputError
+from bedplate.wording import capital
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -177,7 +178,7 @@ def _print_order(rows: Sequence[OrderRow], shown: Units) -> None:
     from bedplate.shop.returns import ordered_words
 
     for station in dict.fromkeys(row.station for row in rows):
-        print(f"\n{station[:1].upper()}{station[1:]}")
+        print(f"\n{capital(station)}")
         table = [
             (
                 row.row,

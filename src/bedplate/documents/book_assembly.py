@@ -6,14 +6,14 @@ from bedplate.documents import paper
 from bedplate.documents.fastener_log import fastener_log
 from bedplate.documents.joint_picture import BoltLook, joint_picture
 from bedplate.documents.paper import Tree, time
-from bedplate.documents.tightening_sheet import groups_of, plan_title, values_of
+from bedplate.documents.tightening_sheet import groups_of, values_of
 from bedplate.quantity import Dimension, show
 from bedplate.record.entries import CautionShown
 from bedplate.shop.assembly import assembly
 from bedplate.shop.model import State
 from bedplate.shop.tightening.model import Joint, Odd, Run, StageState
 from bedplate.shop.tightening.runs import joints
-from bedplate.shop.tightening.words import spoken
+from bedplate.shop.tightening.words import plan_title, spoken
 
 
 def assembly_pages(state: State) -> Tree:

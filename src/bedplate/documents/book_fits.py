@@ -17,6 +17,7 @@ from bedplate.metrology import Contribution, Verdict
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import FeatureState, FitState, State
 from bedplate.shop.sentences import remarks
+from bedplate.wording import capital
 
 _BUDGETS = 6
 _LINES = 9
@@ -42,7 +43,7 @@ def _group(fits: list[FitState], state: State) -> Tree:
     first = fits[0].fit
     title = first.name.removesuffix(first.number).strip() or first.kind
     return {
-        "title": title[:1].upper() + title[1:],
+        "title": capital(title),
         "formula": first.formula,
         "condition": first.condition or "no condition stated",
         "source": first.source,
@@ -162,7 +163,7 @@ def form_pages(state: State) -> list[Tree]:
         factor = exaggeration(form for _, form in known)
         pages.append(
             {
-                "title": kind[:1].upper() + kind[1:],
+                "title": capital(kind),
                 "factor": f"{factor:g}",
                 "forms": [_form(feature, form, factor, state) for feature, form in known],
             }

@@ -17,6 +17,7 @@ from bedplate.shop.selection.model import LOADED
 from bedplate.shop.selection.outcomes import Outcome, SelectionState, selections_of
 from bedplate.shop.selection.shell_question import SHELLS
 from bedplate.shop.stock import Lot, stock_of
+from bedplate.wording import capital
 
 _SHELL_PLACES = ("upper", "lower")
 
@@ -104,7 +105,7 @@ def _selection(selection: SelectionState, state: State) -> Tree:
     return {
         "what": made.what,
         "made": f"entry {selection.number} by {made.by}, {paper.time(made.at)} UTC",
-        "proof": made.proof[:1].upper() + made.proof[1:],
+        "proof": capital(made.proof),
         "changed": list(selection.changed),
         "placed": [[one.place, one.identity] for one in made.placed],
         "pictures": _pictures(made, state),

@@ -11,7 +11,7 @@ from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.cautions import caution
 from bedplate.shop.fastening import doubts_of_plan
 from bedplate.shop.model import State
-from bedplate.shop.tightening.words import joints_of
+from bedplate.shop.tightening.words import joints_of, plan_title
 
 
 def tightening_sheet(state: State) -> bytes:
@@ -35,12 +35,6 @@ def contents(state: State) -> Tree:
             for joint in joints_of(state.engine, plan.per)
         ],
     }
-
-
-def plan_title(plan: Plan, joint: str) -> str:
-    """Return 'Frame', or 'Rods, cylinder 3'."""
-    name = f"{plan.name}, {plan.per.value} {joint}" if joint else plan.name
-    return name[:1].upper() + name[1:]
 
 
 def _plan(state: State, plan: Plan, joint: str) -> Tree:

@@ -15,6 +15,7 @@ from bedplate.engine.sheet import Sheet
 from bedplate.engine.sizes import Sizes, band, expected_sizes, play_of
 from bedplate.engine.stations import slug, usual_bore_depths, usual_stations
 from bedplate.quantity import Units
+from bedplate.wording import capital
 
 _RELATIVE = re.compile(r"(gap|clearance|float|protrusion)$")
 _PART_MATERIALS = {
@@ -276,7 +277,7 @@ def own_material_key(name: str) -> str:
 
 
 def _titled(name: str, number: str) -> str:
-    return f"{name[:1].upper()}{name[1:]} {number}".rstrip()
+    return f"{capital(name)} {number}".rstrip()
 
 
 class _Features:

@@ -23,6 +23,7 @@ from bedplate.shop.steps import Count, Step, steps_of
 from bedplate.shop.stock import stock_of
 from bedplate.shop.tightening.model import Run
 from bedplate.shop.tightening.runs import joints
+from bedplate.wording import capital
 
 _OF_JOINTS = {QuestionKind.FASTENER}
 """Told by the joint itself, where a step needs it tight."""
@@ -250,18 +251,18 @@ class _Reader:
             joint = self.joints[plan, number]
             if step.phase == "trial":
                 if not any(_complete(run) for run in joint.runs):
-                    yield f"{_titled(joint.name)} was not tightened by its whole plan."
+                    yield f"{capital(joint.name)} was not tightened by its whole plan."
                 continue
             run = joint.run
             if run is None or not run.final:
                 last = joint.runs[-1] if joint.runs else None
                 loose = last is not None and last.final and last.standing == "loosened"
-                yield f"{_titled(joint.name)} {'was loosened' if loose else 'is not tightened'}."
+                yield f"{capital(joint.name)} {'was loosened' if loose else 'is not tightened'}."
             elif run.standing != "tight":
                 why = run.block.sentence if run.block else "its plan is not finished."
-                yield f"{_titled(joint.name)}: {why}"
+                yield f"{capital(joint.name)}: {why}"
             elif done is not None and run.last_number > done:
-                yield f"{_titled(joint.name)} was tightened again after it."
+                yield f"{capital(joint.name)} was tightened again after it."
 
     def _fits(self, step: Step) -> Iterable[str]:
         for fit in self.state.fits.values():
@@ -292,22 +293,22 @@ class _Reader:
             have = self.ledger.get(count.item)
             for way in count.ways:
                 if have is None or have.counted(way) is None:
-                    yield f"{_titled(count.item)}: nobody counted how many {WAYS[way]}."
+                    yield f"{capital(count.item)}: nobody counted how many {WAYS[way]}."
                     break
             else:
                 if have is not None and have.fault:
-                    yield f"{_titled(have.fault)}."
+                    yield f"{capital(have.fault)}."
                 elif have is not None and count.expected not in {None, have.counted(count.ways[0])}:
                     got = have.counted(count.ways[0])
                     yield (
-                        f"{_titled(count.item)}: {got} {WAYS[count.ways[0]]}; the engine file "
+                        f"{capital(count.item)}: {got} {WAYS[count.ways[0]]}; the engine file "
                         f"says {count.expected}."
                     )
         for count in counts:
             for row in self._all_parts(count, done).values():
                 amiss = row.fault or row.lacking or row.unlike_stock
                 if amiss:
-                    yield f"{_titled(amiss)}."
+                    yield f"{capital(amiss)}."
 
     def _all_parts(self, count: Count, done: int | None) -> dict[str, Ledger]:
         if not count.all_parts:
@@ -388,7 +389,3 @@ def _outside(value: float, limits: Range) -> bool:
 
 def _complete(run: Run) -> bool:
     return all(stage.done for stage in run.stages) and run.standing in {"tight", "loosened"}
-
-
-def _titled(text: str) -> str:
-    return text[:1].upper() + text[1:]

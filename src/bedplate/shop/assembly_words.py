@@ -21,6 +21,7 @@ from bedplate.record.entries import (
     TighteningStopped,
 )
 from bedplate.shop.tightening.words import spoken
+from bedplate.wording import capital
 
 _WAYS = {
     "out": "came out",
@@ -117,7 +118,7 @@ def _fitted(entry: FastenersFitted) -> str:
 
 def _joint(plan: str, joint: str) -> str:
     name = f"{plan} {joint}" if joint else plan
-    return name[:1].upper() + name[1:]
+    return capital(name)
 
 
 def _bolt_of(group: str, bolt: int, joint: str) -> str:

@@ -17,6 +17,7 @@ from bedplate.shop.tightening.blocks import NO_ORDER
 from bedplate.shop.tightening.model import Joint, Run
 from bedplate.shop.tightening.runs import joints
 from bedplate.shop.tightening.words import bolt_name
+from bedplate.wording import capital
 
 _KIND, _DOUBT = QuestionKind.FASTENER, QuestionKind.TIGHTENING
 
@@ -101,7 +102,7 @@ def _strange(state: State, plan: Plan, number: int) -> str:
 def _of_run(state: State, joint: Joint, run: Run) -> Iterator[Question]:
     gate, about = joint.plan.gate, f"run {run.number}"
     if run.block is not None and run.block.code not in {"figure", "order"}:
-        name = joint.name[:1].upper() + joint.name[1:]
+        name = capital(joint.name)
         yield _question(gate, about, f"{name}: {run.block.sentence}", run.block.to_do)
     if about in state.notes:
         return

@@ -19,6 +19,7 @@ from bedplate.shop.evaluate import counting
 from bedplate.shop.model import FeatureState, State
 from bedplate.shop.stock import stock_of
 from bedplate.shop.undersizes import undersize_words
+from bedplate.wording import capital
 
 _NUMERIC = 1e-10
 """m: sizes that are closer are the same."""
@@ -139,7 +140,7 @@ class _Shop:
         yield from self._surfaces(work)
         for name, asked in work.asks:
             yield OrderRow(
-                row=slug(name), station=work.station.value, name=_capital(name), quantity="words",
+                row=slug(name), station=work.station.value, name=capital(name), quantity="words",
                 words=asked, waits_for=work.waits_for.get(name, ""),
             )  # fmt: skip
 
@@ -457,10 +458,6 @@ def _after(held: FeatureState, number: int) -> bool:
 
 def _middle(low: float | None, high: float | None) -> float | None:
     return None if low is None or high is None else (low + high) / 2
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _places(feature: Feature) -> str:

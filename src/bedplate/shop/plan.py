@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from bedplate.engine import FEATURE_KINDS, Feature, Gate, Shape, Station
 from bedplate.metrology import Verdict
 from bedplate.shop.model import FeatureState, FitState, GaugeState, PlanGroup, PlanStep
+from bedplate.wording import capital
 
 _Key = tuple[int, int, int, str, str, float | None]
 """Gate, 0 for what comes first, order of the kind, its name, the condition, the nominal size of a
@@ -137,7 +138,7 @@ def _step(
 def _group(key: _Key, steps: list[PlanStep], gauges: Mapping[str, GaugeState]) -> PlanGroup:
     *_, kind, condition, setting = key
     gauge_kind = steps[0].gauge_kind
-    title = kind[:1].upper() + kind[1:]
+    title = capital(kind)
     return PlanGroup(
         title=title.replace("-", " "),
         gauge_kind=gauge_kind,

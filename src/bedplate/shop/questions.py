@@ -17,6 +17,7 @@ from bedplate.shop.model import (
     ReadingState,
     State,
 )
+from bedplate.wording import plain
 
 _GATES = list(Gate)
 _KINDS = list(QuestionKind)
@@ -175,7 +176,7 @@ def _of_condition(feature: FeatureState, gate: Gate) -> Iterator[Question]:
         return
     said = {r.condition for r in feature.readings if r.standing == "counts"}
     for condition in sorted(said):
-        if _plain(condition) == _plain(wanted):
+        if plain(condition) == plain(wanted):
             continue
         noted = f"'{condition}'" if condition else "no state noted"
         yield Question(
@@ -185,10 +186,6 @@ def _of_condition(feature: FeatureState, gate: Gate) -> Iterator[Question]:
             f"{feature.feature.name}: measured with {noted}; the limits ask for '{wanted}'.",
             "Measure again in that state, or note why it makes no difference.",
         )
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.casefold().split())
 
 
 def _of_gauges(state: State, gates: dict[str, Gate]) -> Iterator[Question]:

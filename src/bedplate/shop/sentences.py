@@ -31,6 +31,7 @@ from bedplate.shop.assembly_words import said
 from bedplate.shop.model import FitState, State
 from bedplate.shop.shop_words import shop_said
 from bedplate.shop.stations import name_at
+from bedplate.wording import capital
 
 _SMALL = 1e-3
 """m: a smaller length that is converted needs more digits than it was typed with."""
@@ -165,7 +166,7 @@ def _plainly(state: State, entry: AnyEntry) -> str:
         for name, fact in fields.items()
         if name not in _OWN and fact not in ("", None, [], ())
     )
-    return " ".join(f"{kind[:1].upper()}{kind[1:]}: {'; '.join(said)}.".split())
+    return " ".join(f"{capital(kind)}: {'; '.join(said)}.".split())
 
 
 def _fact(state: State, fact: object) -> str:

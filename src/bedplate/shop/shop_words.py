@@ -11,6 +11,7 @@ from bedplate.record.entries import (
     RowWaived,
     SelectionMade,
 )
+from bedplate.wording import capital
 
 
 def shop_said(entry: object) -> str | None:
@@ -30,7 +31,7 @@ def shop_said(entry: object) -> str | None:
             return f"Order {entry.order}, row {entry.row} waived: {entry.reason}"
         case SelectionMade():
             places = ", ".join(f"{one.place} {one.identity}" for one in entry.placed)
-            return f"{entry.what[:1].upper()}{entry.what[1:]} chosen, {entry.proof}: {places}."
+            return f"{capital(entry.what)} chosen, {entry.proof}: {places}."
         case RingFiled():
             return f"Ring {entry.bag or entry.feature} filed, {_count(entry.strokes, 'stroke')}."
         case _:

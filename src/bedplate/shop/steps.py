@@ -9,6 +9,7 @@ from bedplate.engine.stations import slug
 from bedplate.quantity import Range
 from bedplate.shop.cautions import caution
 from bedplate.shop.tightening.words import joints_of
+from bedplate.wording import capital
 
 USUAL = "usual order of the work; common practice, no source"
 
@@ -239,8 +240,8 @@ def _with_own(steps: list[Step], own: tuple[OwnStep, ...]) -> list[Step]:
         before = next((s for s in steps if asked.after in {s.id, s.name}), steps[0])
         place = steps.index(before)
         made = Step(
-            name, asked.name[:1].upper() + asked.name[1:], before.phase, (before.id,),
-            f"{asked.caution[:1].upper()}{asked.caution[1:]}." if asked.caution else "",
+            name, capital(asked.name), before.phase, (before.id,),
+            f"{capital(asked.caution)}." if asked.caution else "",
             asked.proofs, turning=asked.turning, source=asked.source,
         )  # fmt: skip
         later = [

@@ -30,7 +30,9 @@ from bedplate.shop.bolt_texts import (
     wrench_set,
 )
 from bedplate.shop.receipts import Receipt
+from bedplate.shop.tightening.asked import check_ready, own_stage, stage_for
 from bedplate.shop.typed import needed, unknown
+from bedplate.wording import capital
 from bedplate.workshop.core import Core
 from bedplate.workshop.once import once
 
@@ -74,7 +76,7 @@ class Tightening(Core):
             if again is not None:
                 return self._answer(again, self._run_of(again), "begun")
             known = self._joint(build, plan, joint)
-            _ready(known, purpose)
+            check_ready(known, purpose)
             for stage in known.plan.stages:
                 if stage.doing is Doing.LOOSEN:
                     self._may_loosen(build, stage.group)
@@ -202,7 +204,7 @@ class Tightening(Core):
                 self._same_bolt(again, stage, bolt)
                 return self._answer(again, self._run_of(again), "")
             held = self._run(build, self._entry_id(build, run))
-            asked = _stage_for(held, stage, bolt)
+            asked = stage_for(held, stage, bolt)
             self._may_tighten(build, held, asked, bolt, remark.strip())
             outcome, turned = outcome_of(asked, angle, unknown=unknown_angle)
             others = self._stretched(build, held, asked, bolt, stretch, remark, outcome, by)
@@ -272,7 +274,7 @@ class Tightening(Core):
             if not bolts:
                 sentence = "No bolt is named."
                 raise EntryError(sentence)
-            asked = _stage_for(held, 0, bolts[0])
+            asked = stage_for(held, 0, bolts[0])
             self._may_tighten(build, held, asked, bolts[0], "")
             if asked.doing is Doing.STRETCH:
                 sentence = "A stretch is read at each bolt: they are typed one by one."
@@ -321,7 +323,7 @@ class Tightening(Core):
             sentence = f"Stage {stage.number} does not touch {name}."
             raise NotPossibleError(sentence)
         if step.outcome == DONE:
-            sentence = f"{_titled(name)} is done in stage {stage.number} (entry {step.entry})."
+            sentence = f"{capital(name)} is done in stage {stage.number} (entry {step.entry})."
             hint = f"If that was wrong, withdraw entry {step.entry}."
             raise NotPossibleError(sentence, hint=hint)
         code = run.block.code if run.block else ""
@@ -356,7 +358,7 @@ class Tightening(Core):
             if again is not None:
                 return self._answer(again, self._run_of(again), "")
             held = self._run(build, self._entry_id(build, run))
-            asked = _own_stage(held, stage)
+            asked = own_stage(held, stage)
             entry = StageDone(
                 **self._stamp(id, by),
                 run=held.id,
@@ -393,10 +395,10 @@ class Tightening(Core):
         needed(reason, "why it is opened")
         known = self._joint(build, plan, joint)
         if known.run is None:
-            sentence = f"{_titled(known.name)} is not tight."
+            sentence = f"{capital(known.name)} is not tight."
             raise NotPossibleError(sentence)
         if known.run.standing == "on":
-            sentence = f"{_titled(known.name)} is being tightened (entry {known.run.number})."
+            sentence = f"{capital(known.name)} is being tightened (entry {known.run.number})."
             raise NotPossibleError(sentence, hint="Stop that run first.")
         for group in known.plan.groups:
             self._may_loosen(build, group)
@@ -497,78 +499,6 @@ class Tightening(Core):
         if entry.outcome == "part" and entry.angle is not None:
             return f"{name}: {spoken(entry.angle, Dimension.ANGLE)} so far"
         return f"{name}: nobody knows" if entry.outcome == "unknown" else name
-
-
-def _ready(joint: Joint, purpose: str) -> None:
-    if purpose not in {"trial", "final"}:
-        sentence = f"A run is for the 'trial' or 'final' assembly, not '{purpose[:40]}'."
-        raise EntryError(sentence)
-    run = joint.run
-    if run is None:
-        return
-    name = _titled(joint.name)
-    if run.standing == "on":
-        sentence = f"{name} is being tightened already, by the run of entry {run.number}."
-        raise NotPossibleError(sentence, hint="Go on with it, or stop it with the reason.")
-    sentence = f"{name} is tight, by the run of entry {run.number}."
-    raise NotPossibleError(sentence, hint="Note that it was loosened before it is tightened again.")
-
-
-def _stage_for(run: Run, stage: int, bolt: int) -> Stage:
-    """Return the stage that a bolt is done in."""
-    _is_on(run)
-    if stage:
-        if not 1 <= stage <= len(run.stages):
-            sentence = f"The plan has {len(run.stages)} stages; there is no stage {stage}."
-            raise EntryError(sentence)
-        asked = run.stages[stage - 1].stage
-        gap = run.block is not None and run.block.code == "gap"
-        if run.next is not None and stage != run.next.stage.number and not gap:
-            sentence = f"Stage {run.next.stage.number} is on, not stage {stage}."
-            raise NotPossibleError(sentence, hint="Look at the run again: it has gone on.")
-    elif run.next is not None:
-        asked = run.next.stage
-    else:
-        asked = run.stages[-1].stage
-    if not asked.group:
-        sentence = f"Stage {asked.number} comes first: {asked.doing.value}."
-        raise NotPossibleError(sentence, hint=f"Bolt {bolt} follows after it.")
-    return asked
-
-
-def _own_stage(run: Run, stage: int) -> Stage:
-    """Return the stage without bolts that is on, or the one that was out of its limits."""
-    _is_on(run)
-    if run.block is not None and run.block.code == "turning":
-        return next(s.stage for s in run.stages if s.outside)
-    if run.block is not None:
-        raise NotPossibleError(run.block.sentence, hint=run.block.to_do)
-    following = run.next
-    if following is None or (stage and stage != following.stage.number):
-        number = following.stage.number if following else len(run.stages)
-        sentence = f"Stage {number} is on, not stage {stage}."
-        raise NotPossibleError(sentence, hint="Look at the run again: it has gone on.")
-    if following.bolt is not None:
-        left = run.stages[following.stage.number - 1].left
-        names = ", ".join(str(bolt) for bolt in left)
-        sentence = (
-            f"Stage {following.stage.number} is not complete: {following.stage.group} {names} "
-            f"{'is' if len(left) == 1 else 'are'} not done."
-        )
-        raise NotPossibleError(sentence, hint="A stage is complete when its last bolt is.")
-    return following.stage
-
-
-def _is_on(run: Run) -> None:
-    if run.standing == "on":
-        return
-    sentence = f"The run of entry {run.number} is {run.standing}."
-    hint = "Every bolt of it is done." if run.standing == "tight" else "Begin a new run."
-    raise NotPossibleError(sentence, hint=hint)
-
-
-def _titled(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _ended(text: str) -> str:

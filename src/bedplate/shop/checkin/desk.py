@@ -26,6 +26,7 @@ from bedplate.shop.dependence import renewals
 from bedplate.shop.facts import gather
 from bedplate.shop.model import State
 from bedplate.shop.ordering import Draft, draft
+from bedplate.wording import plain
 
 _INCH_UNITS = {"in", "thou", "tenth", "µin", "ft"}
 
@@ -224,7 +225,7 @@ class _Desk:
         return _Comparison(difference, expanded, Agreement.AGREE, f"within the combined {shown}")
 
     def _other_state(self, row: OrderRow, condition: str) -> bool:
-        return bool(row.condition) and _plain(condition) != _plain(row.condition)
+        return bool(row.condition) and plain(condition) != plain(row.condition)
 
     def _flags(self, row: OrderRow, said: ReturnRow, own: _Own | None) -> Iterator[str]:
         units = self._state.units
@@ -287,7 +288,3 @@ def _unit_of(text: str, quantity: str) -> str:
     if quantity not in {"length", "surface"}:
         return ""
     return parse(text, Dimension.LENGTH).unit
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.casefold().split())

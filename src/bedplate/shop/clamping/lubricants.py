@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from bedplate.engine import Fastener
 from bedplate.physics.tightening import clamp_ratio
 from bedplate.shop.clamping.bolts import bearing_face, bearing_of, thread_of
+from bedplate.wording import plain
 
 USUAL_FRICTION = (0.08, 0.16)
 
@@ -54,7 +55,7 @@ def lubricant(text: str) -> Lubricant | None:
 
 def same_lubricant(one: str, other: str) -> bool:
     """Tell whether two texts mean the same lubricant."""
-    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+    return plain(one) == plain(other)
 
 
 @dataclass(frozen=True, slots=True)

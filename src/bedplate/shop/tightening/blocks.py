@@ -19,6 +19,7 @@ from bedplate.shop.tightening.model import (
     StageState,
 )
 from bedplate.shop.tightening.words import bolt_name, joint_name, spoken
+from bedplate.wording import capital
 
 NO_ORDER = "Take the order that the maker prints into the engine file."
 
@@ -122,7 +123,7 @@ def _block_before(
     if plan.sealant is not None and begun.purpose == FINAL and clock is None:
         return Block(
             "sealant",
-            f"{name[:1].upper()}{name[1:]} is closed with sealant ({plan.sealant.what}), and it "
+            f"{capital(name)} is closed with sealant ({plan.sealant.what}), and it "
             "is not noted as applied.",
             "Note it the moment it is applied: its open time runs from then.",
         )

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from bedplate.engine import Engine, Fastener, Per
+from bedplate.engine import Engine, Fastener, Per, Plan
 from bedplate.quantity import Dimension, Units, show
-from bedplate.record.entries import (
-    Typed,
-)
+from bedplate.record.entries import Typed
+from bedplate.wording import capital
 
 
 def joint_name(plan: str, per: Per, joint: str) -> str:
@@ -34,3 +33,8 @@ def spoken(typed: Typed, dimension: Dimension) -> str:
     if any(mark.isalpha() or mark == "°" for mark in typed.text):
         return typed.text
     return show(typed.si, dimension, Units.METRIC)
+
+
+def plan_title(plan: Plan, joint: str) -> str:
+    """Return 'Frame', or 'Rods, cylinder 3'."""
+    return capital(f"{plan.name}, {plan.per.value} {joint}" if joint else plan.name)

@@ -8,7 +8,7 @@ from datetime import datetime
 from markupsafe import Markup
 
 from bedplate.documents.joint_picture import BoltLook, joint_picture
-from bedplate.engine import Doing, Engine, Plan, Stage
+from bedplate.engine import Doing, Engine, Stage
 from bedplate.quantity import Dimension, show, show_both
 from bedplate.shop.bolt_receipts import asked_of
 from bedplate.shop.cautions import caution
@@ -16,7 +16,7 @@ from bedplate.shop.fasteners import bolts
 from bedplate.shop.model import State
 from bedplate.shop.tightening.model import DONE, PART, Joint, Run, StageState
 from bedplate.shop.tightening.runs import joints
-from bedplate.shop.tightening.words import bolt_name, spoken
+from bedplate.shop.tightening.words import bolt_name, plan_title, spoken
 from bedplate.web.views.common import when
 
 UNITS = ("N·m", "lbf·ft", "lbf·in")
@@ -97,7 +97,7 @@ def run_view(state: State, run: Run) -> RunView:
     clock = run.clock
     return RunView(
         run=run,
-        name=joint_words(plan, run.joint),
+        name=plan_title(plan, run.joint),
         purpose=run.begun.purpose,
         picture=Markup(run_picture(engine, run)),  # noqa: S704 - our own drawing
         stage=stage,
@@ -128,12 +128,6 @@ def run_view(state: State, run: Run) -> RunView:
         can_undo=run.last_number if run.last_number != run.number else None,
         sealant_asked=plan.sealant.what if plan.sealant and run.final and clock is None else "",
     )
-
-
-def joint_words(plan: Plan, joint: str) -> str:
-    """Return 'Frame', or 'Rods, cylinder 3'."""
-    name = f"{plan.name}, {plan.per.value} {joint}" if joint else plan.name
-    return name[:1].upper() + name[1:]
 
 
 def stage_words(stage: Stage) -> str:
@@ -312,7 +306,7 @@ def joints_view(state: State, plan: str, joint: str) -> JointsView:
         views.append(
             JointView(
                 one,
-                joint_words(one.plan, one.joint),
+                plan_title(one.plan, one.joint),
                 standing,
                 _said(run, last),
                 run,
