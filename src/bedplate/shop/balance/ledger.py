@@ -23,6 +23,7 @@ from bedplate.shop.model import Question, QuestionKind, State
 
 _Told = Sequence[tuple[int, TurningPart]]
 _Card = tuple[int, BalanceCardTaken] | None
+_Row = BalanceCardTaken | BalanceClosed | Reworked | TurningPart | Weighed | Withdrawn
 
 
 class Standing(StrEnum):
@@ -150,8 +151,7 @@ def named(names: Sequence[str]) -> str:
 def ledger_of(state: State) -> Ledger:
     """Return how everything that turns stands."""
     said = state.engine.balancing
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
-    rows = [(n.number, n.entry) for n in state.entries if n.entry.id not in back]
+    rows = _standing_rows(state)
     cards = [(number, entry) for number, entry in rows if isinstance(entry, BalanceCardTaken)]
     card = cards[-1] if cards else None
     reworked = max(
@@ -167,7 +167,7 @@ def ledger_of(state: State) -> Ledger:
         _stands(name, name in said.weighted, told[name], card if holds else None)
         for name in said.turning
     ]
-    allowance = _allowance(state, card[1] if card else None)
+    allowance = _allowance(state, card[1] if card else None, rows)
     parts, allowance = _judged(stands, told, card if holds else None, allowance, state.units)
     closed = next((e for _, e in reversed(rows) if isinstance(e, BalanceClosed)), None)
     valid = closed is not None and closed.derived == digest(parts)
@@ -181,6 +181,22 @@ def ledger_of(state: State) -> Ledger:
         allowance=allowance,
         bare=card is not None and not holds,
     )
+
+
+def _standing_rows(state: State) -> list[tuple[int, _Row]]:
+    """Return the entries that say something of the balance, those taken back left out.
+
+    Most entries of a build are readings, so its type is looked up first.
+    """
+    kinds = (BalanceCardTaken, BalanceClosed, Reworked, TurningPart, Weighed, Withdrawn)
+    some = frozenset(kinds)
+    rows = [
+        (n.number, n.entry)
+        for n in state.entries
+        if type(n.entry) in some and isinstance(n.entry, kinds)
+    ]
+    back = {entry.target for _, entry in rows if isinstance(entry, Withdrawn)}
+    return [row for row in rows if row[1].id not in back]
 
 
 def digest(parts: tuple[LedgerPart, ...]) -> str:
@@ -332,10 +348,12 @@ def _to_do(part: LedgerPart, why: str, card: _Card, offer: str) -> str:
     return f"{first}{wants}{leaving}."
 
 
-def _allowance(state: State, card: BalanceCardTaken | None) -> Allowance | None:
+def _allowance(
+    state: State, card: BalanceCardTaken | None, rows: Sequence[tuple[int, _Row]]
+) -> Allowance | None:
     """Return what the grade permits at the highest speed in service, nothing of it used yet."""
     said = state.engine.balancing
-    mass = card.mass.si if card and card.mass else crank_mass(state)
+    mass = card.mass.si if card and card.mass else _mass(state, rows)
     top = state.engine.duty.speed
     speed = top.value if top else (card.speed.si if card and card.speed else 0.0)
     grade = said.grade or (card.grade if card else None)
@@ -353,11 +371,14 @@ def _allowance(state: State, card: BalanceCardTaken | None) -> Allowance | None:
 
 def crank_mass(state: State) -> float:
     """Return what the crank weighs: as weighed last, else as the file says; 0 if neither does."""
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    return _mass(state, _standing_rows(state))
+
+
+def _mass(state: State, rows: Sequence[tuple[int, _Row]]) -> float:
     weighed = (
-        n.entry.weight.si
-        for n in reversed(state.entries)
-        if isinstance(n.entry, Weighed) and n.entry.part == CRANK and n.entry.id not in back
+        entry.weight.si
+        for _, entry in reversed(rows)
+        if isinstance(entry, Weighed) and entry.part == CRANK
     )
     return next(weighed, state.engine.balancing.value("balance.crank_mass"))
 
