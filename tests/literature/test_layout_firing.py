@@ -5,6 +5,7 @@ geometry: in an engine that fires evenly every cylinder fires at its own dead ce
 angle modulo 360 deg is its dead centre.
 """
 
+import re
 from math import degrees
 
 import pytest
@@ -16,6 +17,8 @@ from tests.engine_makers import (
     engine_text,
     fault_at,
 )
+
+from bedplate.engine.layout import dead_centre, free_primary
 
 EVEN = [
     ("in-line 3", "1-3-2", "", [0, 120, 240]),
@@ -76,6 +79,61 @@ def test_the_usual_throws_are_those_of_the_trade(layout, firing, throws):
     cylinders = an_engine(layout, firing).layout.cylinders
     by_pin = {cylinder.crankpin: cylinder.throw_angle for cylinder in cylinders}
     assert [round(degrees(by_pin[pin])) for pin in sorted(by_pin)] == throws
+
+
+def test_an_order_that_puts_all_pins_in_line_is_questioned():
+    """Numbered along the left bank first, 1-3-2-4 has opposed pistons go the same way together.
+
+    The trade's 1-3-2-4 of a flat four counts from side to side, which gives a boxer's throws.
+    """
+    engine = an_engine("flat 4", "1-3-2-4")
+    asked = engine.layout.doubt
+    assert asked in engine.remarks
+    assert "0-0-0-0 deg" in asked
+    assert "add up to 4 times one cylinder's" in asked
+    assert "Numbered from side to side it fits 0-180-180-0 deg, which leave none" in asked
+
+
+@pytest.mark.parametrize(
+    ("layout", "firing", "more"),
+    [
+        ("flat 4", "1-4-3-2", ""),
+        ("flat 4", "1-3-2-4", LEFT_FIRST),
+        ("flat 4", "1-3-2-4", 'throws = "0-0-0-0 deg"'),  # Whoever writes them means them.
+        ("flat 6", "1-6-2-4-3-5", ""),
+        ("in-line 2", "1-2", ""),  # Parallel twins are built with both pins up together.
+        *((layout, firing, more) for layout, firing, more, _ in EVEN),
+    ],
+)
+def test_usual_cranks_are_not_questioned(layout, firing, more):
+    assert an_engine(layout, firing, more).layout.doubt == ""
+
+
+@pytest.mark.parametrize(
+    ("layout", "firing", "more", "left"),
+    # Bevan, The Theory of Machines: a V-twin at 90° leaves a force of one cylinder that turns, at
+    # 60° on one pin 3/2 along its middle; a parallel twin leaves two, an in-line three none.
+    [
+        ("single", "1", "", 1),
+        ("in-line 2", "1-2", "", 2),
+        ("in-line 2", "1-2", 'throws = "0-180 deg"\nintervals = "180-540 deg"', 0),
+        ("in-line 3", "1-3-2", "", 0),
+        ("V2, 90 deg", "1-2", 'intervals = "450-270 deg"', 1),
+        ("V2, 60 deg", "1-2", 'intervals = "420-300 deg"', 1.5),
+    ],
+)
+@pytest.mark.parametrize("way", ["clockwise", "anticlockwise"])
+def test_primary_force_that_pistons_leave(layout, firing, more, left, way):
+    if way == "anticlockwise" and layout.startswith("V"):
+        first, last = re.findall(r"\d+", more)
+        more = f'intervals = "{last}-{first} deg"'
+    engine = an_engine(layout, firing, more, rotation=f"{way} seen from the free end")
+    clockwise = way == "clockwise"
+    places = [
+        (one.bank_angle, dead_centre(one.bank_angle, one.throw_angle, clockwise=clockwise))
+        for one in engine.layout.cylinders
+    ]
+    assert free_primary(places, clockwise=clockwise) == pytest.approx(left, abs=1e-6)
 
 
 def test_a_single():

@@ -2,12 +2,12 @@
 
 import io
 import re
-from math import cos, radians
+from math import cos, pi, radians
 from pathlib import Path
 
 import pypdf
 import pytest
-from tests.balance_makers import LAYOUTS
+from tests.balance_makers import LAYOUTS, layout_text
 
 from bedplate.cli.main import main
 from bedplate.engine import examples
@@ -125,3 +125,17 @@ def test_the_page_names_how_each_layout_is_written():
     for text in LAYOUTS.values():
         layout = re.search(r'layout = "[^"]+"', text)[0]
         assert layout in page
+
+
+def test_a_flat_four_with_its_pins_in_line_is_questioned_with_its_force(tmp_path, capsys):
+    # Four cylinders go one way together, no counterweights: 4·(0.478 + 0.739) kg·43 mm·ω².
+    path = tmp_path / "flat.toml"
+    path.write_text(layout_text("flat 4", "1-3-2-4", 'pins = "own"', 5), "utf-8")
+    assert main(["check", str(path)]) == 0
+    question = "? Are firing order and numbering right? The order fits only crankpins at 0-0-0-0"
+    assert question in capsys.readouterr().out
+    assert main(["balance", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert question in said
+    force = 4 * (0.478 + 0.739) * 0.043 * (7000 * pi / 30) ** 2
+    assert f"{force:.0f} N" in said

@@ -100,6 +100,7 @@ def _sentences(engine: Engine) -> list[str]:
         f"Firing order {order}, {turns} seen from the free end; front is the {layout.front}.",
         f"{len(engine.features)} features to measure, {len(engine.fits)} fits with limits.",
         *_bolts(engine),
+        *(f"? {remark}" for remark in engine.remarks),
         "No fault found.",
     ]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import degrees, pi, radians, tau
 
 from bedplate.engine import layout as crank
@@ -33,6 +33,9 @@ _NUMBERING_RIGHT = (
     "from the drive end, left bank first', or a map { A1 = 1, B1 = 2 }"
 )
 _ENGINE = "engine"
+_FEW = 3
+"""A single and many twins are built with a primary force that is left."""
+_NOTHING = 1e-6
 
 
 def read_layout(sheet: Sheet) -> Layout | None:
@@ -51,15 +54,17 @@ def read_layout(sheet: Sheet) -> Layout | None:
     throws, throws_stand = _throws(sheet, arrangement)
     if firing is None or intervals is None or clockwise is None or not throws_stand:
         return None
-    chosen = crank.choose_crank(
-        arrangement,
-        labels,
-        crank.firing_angles(firing, intervals),
-        firing[0],
-        clockwise=clockwise,
-        offsets=crank.pin_offsets(arrangement, cycle, _split(sheet, arrangement)),
-        throws=throws,
-    )
+
+    offsets = crank.pin_offsets(arrangement, cycle, _split(sheet, arrangement))
+    fires_at = crank.firing_angles(firing, intervals)
+
+    def crank_for(numbers: dict[str, str]) -> crank.Crank | None:
+        return crank.choose_crank(
+            arrangement, numbers, fires_at, firing[0], clockwise=clockwise, offsets=offsets,
+            throws=throws,
+        )  # fmt: skip
+
+    chosen = crank_for(labels)
     if chosen is None:
         path = (_ENGINE, "throws")
         wrong = f"no usual crank with {arrangement.throws} throws is known"
@@ -68,6 +73,8 @@ def read_layout(sheet: Sheet) -> Layout | None:
     if chosen.wrong:
         _firing_fault(sheet, chosen)
         return None
+    doubt = _doubt(arrangement, labels, chosen, crank_for, clockwise=clockwise)
+    sheet.remarks.extend([doubt] if doubt else [])
     mains = sheet.value(("mains", "count"))
     return _layout(
         arrangement,
@@ -80,7 +87,45 @@ def read_layout(sheet: Sheet) -> Layout | None:
         cycle=cycle,
         mains=mains if isinstance(mains, int) and 1 <= mains <= 17 else 0,
         mains_from=sheet.text(("engine", "mains_from")) or front,
+        doubt=doubt,
     )
+
+
+def _doubt(
+    arrangement: Arrangement,
+    labels: dict[str, str],
+    chosen: crank.Crank,
+    crank_for: Callable[[dict[str, str]], crank.Crank | None],
+    *,
+    clockwise: bool,
+) -> str:
+    """Return the question to a firing order that fits only where the pistons move together."""
+    left = _left_free(arrangement, chosen.throws, clockwise=clockwise)
+    if chosen.given or arrangement.count < _FEW or left < 1:
+        return ""
+    throws = crank.print_angles(chosen.throws)
+    asked = (
+        "Are firing order and numbering right? The order fits only crankpins at "
+        f"{throws}, where the pistons' primary forces add up to {left:.3g} times one cylinder's."
+    )
+    others = (
+        crank.zig_zag(arrangement, FREE_END, left_first=first, seen_from=FREE_END)
+        for first in (True, False)
+    )
+    for numbers in others:
+        other = crank_for(numbers) if set(numbers.values()) == set(labels.values()) else None
+        if other and not other.wrong and _left_free(
+            arrangement, other.throws, clockwise=clockwise
+        ) < _NOTHING:  # fmt: skip
+            fits = crank.print_angles(other.throws)
+            return f"{asked} Numbered from side to side it fits {fits}, which leave none."
+    return asked
+
+
+def _left_free(arrangement: Arrangement, throws: Sequence[float], *, clockwise: bool) -> float:
+    centres = crank.dead_centres(arrangement, throws, clockwise=clockwise)
+    places = [(arrangement.bank_at(p.bank), centres[p.name]) for p in arrangement.places]
+    return crank.free_primary(places, clockwise=clockwise)
 
 
 def _layout(
@@ -95,6 +140,7 @@ def _layout(
     cycle: float,
     mains: int,
     mains_from: str,
+    doubt: str,
 ) -> Layout:
     centres = crank.dead_centres(arrangement, chosen.throws, clockwise=clockwise)
     zero = next(centres[name] for name, label in labels.items() if label == firing[0])
@@ -127,6 +173,7 @@ def _layout(
         mains_from=mains_from,
         firing=firing,
         intervals=intervals,
+        doubt=doubt,
     )
 
 

@@ -10,6 +10,7 @@ crankpin lies at τ is at top dead centre at the crank angle s·β − τ (crank
 from __future__ import annotations
 
 import re
+from cmath import rect
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import degrees, pi, radians, tau
@@ -18,6 +19,8 @@ FREE_END = "free end"
 DRIVE_END = "drive end"
 AGREES = radians(0.5)
 """rad: printed firing angles and throws are whole degrees; closer than this they are the same."""
+_ROUND = 1e-8
+"""rad: offsets between pins are rounded; a throw so little short of a turn is at nought."""
 
 USUAL_THROWS: dict[int, tuple[tuple[int, ...], ...]] = {
     1: ((0,),),
@@ -171,6 +174,21 @@ def dead_centre(bank_at: float, throw: float, *, clockwise: bool) -> float:
     return 0.0 if tau - angle < 1e-12 else angle
 
 
+def free_primary(places: Sequence[tuple[float, float]], *, clockwise: bool) -> float:
+    """Return the greatest primary force that pistons leave, in units of one cylinder's.
+
+    Every cylinder reciprocates the same mass, along its bank. What rotates is left out.
+
+    :param places: β, where its bank lies, and the crank angle of its dead centre, rad, a cylinder
+    :source: direct and reverse cranks (Bevan, The Theory of Machines): each force is half a vector
+        that turns with the crank and half a vector that turns against it
+    """
+    way = 1.0 if clockwise else -1.0
+    direct = abs(sum(rect(1.0, way * bank - centre) for bank, centre in places))
+    reverse = abs(sum(rect(1.0, way * bank + centre) for bank, centre in places))
+    return (direct + reverse) / 2
+
+
 def firing_angles(firing: Sequence[str], intervals: Sequence[float]) -> dict[str, float]:
     """Return the crank angle at which each label fires, rad, the first at 0."""
     angles: dict[str, float] = {}
@@ -200,7 +218,8 @@ def crankpin_throws(
         base = throws[place.position - 1]
         if arrangement.pins != "shared" and place.bank == "B":
             base -= back
-        angles[arrangement.crankpin(place) - 1] = base % tau
+        angle = base % tau
+        angles[arrangement.crankpin(place) - 1] = 0.0 if tau - angle < _ROUND else angle
     return tuple(angles)
 
 

@@ -62,6 +62,7 @@ class Layout:
     :param firing: labels in firing order
     :param intervals: crank angle from each firing to the next, rad; their sum is the cycle
     :param mains_from: 'free end' or 'drive end': where main 1 is
+    :param doubt: what is strange about the throws that its firing order fits, '' if nothing is
     """
 
     form: str
@@ -77,6 +78,7 @@ class Layout:
     mains_from: str
     firing: tuple[str, ...]
     intervals: tuple[float, ...]
+    doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True)

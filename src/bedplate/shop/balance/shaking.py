@@ -91,8 +91,9 @@ def shaking_of(engine: Engine, state: State | None = None, speed: float | None =
     angle, force, couple = exact_balance(
         train.layout, masses, at, train.turning, shafts, reference=middle, samples=360
     )
+    asked = (*train.unknown, *([engine.layout.doubt] if engine.layout.doubt else ()))
     return Shaking(
-        replace(train, masses=masses), weights, shafts, at, middle,
+        replace(train, masses=masses, unknown=asked), weights, shafts, at, middle,
         tuple(_at(one, at) for one in closed), tuple(_at(one, at) for one in bare),
         angle, force, couple, _difference(train, masses, shafts, at, angle, force),
     )  # fmt: skip
