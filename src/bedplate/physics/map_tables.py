@@ -80,9 +80,8 @@ def spline_tables(width_ratio: float) -> tuple[Array, Array]:
     ratios, maps = _plain_maps()
     table = _between(np.log(ratios), maps, log(width_ratio))
     films, angles = table.shape[:2]
-    rows = np.linalg.inv(_not_a_knot(films))[:, 1:-1]
-    columns = np.linalg.inv(_even(angles))
-    inner = np.einsum("ir,rcq,jc->ijq", rows, table, columns, optimize=True)
+    inner = _along(table, _inverse(_not_a_knot(films))[:, 1:-1], 0)
+    inner = _along(inner, _inverse(_even(angles)), 1)
     padded = np.concatenate((inner[:, 1::-1], inner, inner[:, :-3:-1]), axis=1)
     return padded[..., :2].copy(), padded[..., 2:].copy()
 
@@ -102,17 +101,12 @@ def grooved_tables(width_ratio: float, groove_share: float) -> tuple[Array, Arra
     ratios, shares, maps = _grooved_maps()
     over_widths = _between_weights(np.log(ratios), log(width_ratio))
     over_shares = _lagrange(shares, groove_share)
-    gone = np.einsum("w,s,wsfapq->fapq", over_widths, over_shares, maps, optimize=True)
-    table = from_share(gone, *ends(width_ratio, groove_share))
-    films, angles, places = table.shape[:3]
-    inner = np.einsum(
-        "if,ja,kp,fapq->ijkq",
-        np.linalg.inv(_not_a_knot(films))[:, 1:-1],
-        np.linalg.inv(_periodic(angles)),
-        np.linalg.inv(_not_a_knot(places))[:, 1:-1],
-        table,
-        optimize=True,
-    )
+    gone = np.einsum("w,s,wsfapq->fapq", over_widths, over_shares, maps)
+    inner = from_share(gone, *ends(width_ratio, groove_share))
+    films, angles, places = inner.shape[:3]
+    inner = _along(inner, _inverse(_not_a_knot(films))[:, 1:-1], 0)
+    inner = _along(inner, _inverse(_periodic(angles)), 1)
+    inner = _along(inner, _inverse(_not_a_knot(places))[:, 1:-1], 2)
     padded = np.concatenate((inner[:, -1:], inner, inner[:, :2]), axis=1)
     return padded[..., :2].copy(), padded[..., 2:].copy()
 
@@ -193,9 +187,19 @@ def _grooved_maps() -> tuple[Array, Array, Array]:
         return stored["width_ratios"], stored["groove_shares"], maps
 
 
+def _along(table: Array, matrix: Array, axis: int) -> Array:
+    """Return a table multiplied by a matrix along one axis.
+
+    In one order of sums: a library's threads would give another last bit in another process.
+    """
+    moved = np.moveaxis(table, axis, 0)
+    found: Array = np.einsum("ir,r...->i...", matrix, np.ascontiguousarray(moved))
+    return np.moveaxis(found, 0, axis)
+
+
 def _between(knots: Array, tables: Array, place: float) -> Array:
     """Return the natural cubic spline through tables at a place."""
-    found: Array = np.tensordot(_between_weights(knots, place), tables, axes=1)
+    found: Array = np.einsum("w,w...->...", _between_weights(knots, place), tables)
     return found
 
 
@@ -225,6 +229,10 @@ def _lagrange(knots: Array, place: float) -> Array:
             for own in knots
         ]
     )
+
+
+def _inverse(matrix: Array) -> Array:
+    return np.linalg.inv(matrix).astype(np.float64)
 
 
 def _not_a_knot(count: int) -> Array:

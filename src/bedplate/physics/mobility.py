@@ -8,7 +8,7 @@ hold what `reynolds` solves; `make_maps` makes them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, hypot, isfinite, pi, sin
+from math import atan2, cos, hypot, isfinite, pi, sin
 
 import numpy as np
 from numpy.typing import NDArray
@@ -198,17 +198,16 @@ def as_orbit(
     :param change: over the last lap, over the film left
     """
     clearance = shape.diametral_clearance / 2
-    film = clearance * (1.0 - np.hypot(path[:, 0], path[:, 1]))
-    film[broken] = np.nan
-    state = "settled"
+    x, y = path[:, 0], path[:, 1]
+    film = clearance * (1.0 - np.sqrt(x * x + y * y))
+    state = "settled" if change <= 1e-3 else "not settled"
     if broken.any():
+        film[broken] = np.nan
         state = "film breaks down"
-    elif change > 1e-3:
-        state = "not settled"
     if state != "settled":
         return Orbit(state, path, film, float("nan"), -1, float("nan"), laps, change)
-    least = int(np.argmin(film))
-    angle = float(np.arctan2(path[least, 1], path[least, 0]))
+    least = int(film.argmin())
+    angle = atan2(y[least], x[least])
     return Orbit(state, path, film, float(film[least]), least, angle, laps, change)
 
 
