@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from bedplate.errors import BedplateError, ImportFileError
 from bedplate.quantity import Units
 from bedplate.record.entries import OrderIssued, OrderRow
-from bedplate.shop.ordering import rounded
+from bedplate.shop.order_sizes import rounded
 from bedplate.shop.returns import COLUMNS, blank_sheet, return_row
 from bedplate.shop.stock import COLUMNS as PART_COLUMNS
 from bedplate.shop.stock import on_hand

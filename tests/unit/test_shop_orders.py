@@ -22,7 +22,8 @@ from bedplate.quantity import Dimension, parse
 from bedplate.shop.checkin.desk import orders_of
 from bedplate.shop.checkin.model import Agreement, OrderState, RowState
 from bedplate.shop.model import QuestionKind
-from bedplate.shop.ordering import basis_hash, draft, rounded
+from bedplate.shop.order_sizes import rounded
+from bedplate.shop.ordering import basis_hash, draft
 from bedplate.shop.returns import COLUMNS
 from bedplate.shop.undersizes import twin, undersize_words
 from bedplate.workshop import Workshop

@@ -12,7 +12,8 @@ from bedplate.engine.balancing import read_balancing
 from bedplate.engine.conventions import read_layout
 from bedplate.engine.declared import read_features, read_fits, read_stations
 from bedplate.engine.duty import read_duty
-from bedplate.engine.instances import Fitter, own_material_key
+from bedplate.engine.feature_making import own_material_key
+from bedplate.engine.instances import Fitter
 from bedplate.engine.lines import Path, find_lines
 from bedplate.engine.materials import KNOWN_MATERIALS, OTHER_NAMES
 from bedplate.engine.model import CapStyle, Engine, Layout, Material, Measuring

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from math import floor, pi
+from math import pi
 
 from bedplate.engine import Feature
 from bedplate.engine.orders import Work, WorkStation
 from bedplate.engine.stations import slug
 from bedplate.errors import QuantityError
-from bedplate.metrology.temperature import REFERENCE
 from bedplate.quantity import Dimension, Units, parse, show, show_both, show_range
-from bedplate.record.entries import OrderRow, PartReceived, Reading, SelectionMade, Withdrawn
+from bedplate.record.entries import OrderRow, PartReceived, SelectionMade, Withdrawn
 from bedplate.shop.evaluate import counting
-from bedplate.shop.model import FeatureState, State
+from bedplate.shop.lines import lines_hash
+from bedplate.shop.model import State
+from bedplate.shop.order_sizes import (
+    at_reference,
+    measured_after,
+    middle_of,
+    moved,
+    rounded,
+    warm_words,
+)
 from bedplate.shop.stock import stock_of
 from bedplate.shop.undersizes import undersize_words
 from bedplate.wording import capital
@@ -44,10 +51,7 @@ class Draft:
 
 def basis_hash(rows: Iterable[OrderRow]) -> str:
     """Return the SHA-256 of every row's name and basis."""
-    digest = hashlib.sha256()
-    for row in rows:
-        digest.update(f"{row.row}\t{row.basis}\n".encode())
-    return digest.hexdigest()
+    return lines_hash(f"{row.row}\t{row.basis}" for row in rows)
 
 
 def draft(state: State) -> Draft:
@@ -87,30 +91,6 @@ def _identities(state: State) -> dict[str, tuple[str, int]]:
         elif isinstance(entry, SelectionMade):
             found.update({one.place: (one.identity, row.number) for one in entry.placed})
     return found
-
-
-def at_reference(state: State, feature: FeatureState) -> float | None:
-    """Return a feature's mean size at 20 °C, m: as measured where no temperature was noted."""
-    if feature.size is None:
-        return None
-    return float(feature.size.mean.nominal_value) + moved(state, feature)
-
-
-def moved(state: State, feature: FeatureState) -> float:
-    """Return how far a feature's size is still to be moved to be that at 20 °C, m."""
-    return 0.0 if state.engine.measuring.reduce else feature.reduction or 0.0
-
-
-def rounded(size: float, step: float | None) -> float:
-    """Return a size rounded to the nearest step, halves up, as an exact multiple of it.
-
-    :param size: m
-    :param step: m, None to leave the size as it is
-    :returns: m
-    """
-    if not step:
-        return size
-    return floor(size / step + 0.5 + 1e-9) * step
 
 
 _SHOWN = 0.3e-6
@@ -166,7 +146,7 @@ class _Shop:
             fit = self.state.engine.fits.get(feature.id)
             if fit is not None:
                 limits = fit.limits[0].range
-                aim = fit.target.value if fit.target else _middle(limits.low, limits.high)
+                aim = fit.target.value if fit.target else middle_of(limits.low, limits.high)
                 yield self._row(work, feature, (limits.low, aim, limits.high), words, fit.source)
             yield from self._form(work, kind, feature.number, feature)
 
@@ -259,14 +239,14 @@ class _Shop:
         identity, chosen = self.identities.get(part, ("", 0))
         named = f"{part} ({identity})" if identity else part
         place = held.feature.stations[0].name if held else ""
-        size = at_reference(self.state, held) if held and _after(held, chosen) else None
+        size = at_reference(self.state, held) if held and measured_after(held, chosen) else None
         lot = stock_of(self.state).get(identity) if identity else None
         if lot is not None and lot.before_coating(place):
             return f"{named} was measured before it was coated; measure it again"
         if size is not None and held is not None:
             if held.size is not None and not held.size.complete:
                 return f"{named} is not wholly measured"
-            warm = _warm(self.state, held)
+            warm = warm_words(self.state, held)
             if warm:
                 return f"{named} was measured at {warm}, and what it is at 20 °C is not known"
             noted = held.reduction is not None or self.state.engine.measuring.reduce
@@ -387,7 +367,7 @@ class _Shop:
             waits = "its bearing bore is not measured, and no limits are given"
             return self._row(work, feature, (None,) * 3, said, "", waits_for=waits)
         limits = fit.limits[0].range
-        aim = fit.target.value if fit.target else _middle(limits.low, limits.high)
+        aim = fit.target.value if fit.target else middle_of(limits.low, limits.high)
         basis = f"{fit.source}; the bearing bore is not measured"
         return self._row(work, feature, (limits.low, aim, limits.high), said, basis)
 
@@ -412,7 +392,7 @@ class _Shop:
                 continue
             limits = fit.limits[0].range
             low, high = (None if x is None else size + x for x in (limits.low, limits.high))
-            aim = size + fit.target.value if fit.target else _middle(low, high)
+            aim = size + fit.target.value if fit.target else middle_of(low, high)
             basis = f"piston pin {feature.number} {self._size(size)}, clearance {limits.text}"
             yield self._row(work, feature, (low, aim, high), "", basis)
 
@@ -426,38 +406,6 @@ class _Shop:
                 words=f"{cutoff}ISO 21920-2, formerly ISO 13565-2"
                 if surface.name != "Ra" else f"{cutoff}ISO 21920-2",
             )  # fmt: skip
-
-
-_NEAR = 1.0
-"""K: a part nearer to 20 °C than this is at 20 °C (common practice, no source)."""
-
-
-def _warm(state: State, held: FeatureState) -> str:
-    """Return the temperature of a part that its size cannot be reduced from, '' if there is none.
-
-    A gauge whose expansion nobody knows leaves a warm part's size at 20 °C unknown.
-    """
-    if held.reduction is not None:
-        return ""
-    for reading in held.readings:
-        entry = state.entries[reading.number - 1].entry
-        if reading.standing != "counts" or not isinstance(entry, Reading):
-            continue
-        temperature = entry.part_temperature
-        if temperature is not None and abs(temperature.si - REFERENCE) > _NEAR:
-            return temperature.text
-    return ""
-
-
-def _after(held: FeatureState, number: int) -> bool:
-    """Tell whether a feature was measured after an entry."""
-    return held.size is not None and all(
-        reading > number for station in held.size.stations for reading in station.readings
-    )
-
-
-def _middle(low: float | None, high: float | None) -> float | None:
-    return None if low is None or high is None else (low + high) / 2
 
 
 def _places(feature: Feature) -> str:

@@ -97,8 +97,9 @@ class Selecting(Core):
         :param moved: what a person puts elsewhere by hand, identity by place 'main 3 upper'
         :raises NotPossibleError: nothing can be placed, or a move is not allowed
         """
+        from bedplate.shop.lines import lines_hash
         from bedplate.shop.selection.by_hand import hand_placed
-        from bedplate.shop.selection.chosen import chosen_shells, lines_hash
+        from bedplate.shop.selection.chosen import chosen_shells
         from bedplate.shop.selection.words import proof_words
 
         question, found = self.shell_selection(
@@ -163,7 +164,8 @@ class Selecting(Core):
     @once
     def select_sets(self, build: str, *, by: str, id: str = "") -> Receipt:
         """Choose which parts go together, and keep the choice with its proof."""
-        from bedplate.shop.selection.chosen import chosen_sets, lines_hash
+        from bedplate.shop.lines import lines_hash
+        from bedplate.shop.selection.chosen import chosen_sets
         from bedplate.shop.selection.set_question import WHAT
         from bedplate.shop.selection.words import proof_words
 

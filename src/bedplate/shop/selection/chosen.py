@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from bedplate.record.entries import Placed as PlacedEntry
@@ -15,14 +14,6 @@ from bedplate.shop.selection.shell_question import ShellQuestion
 if TYPE_CHECKING:
     from bedplate.shop.selection.model import Placed
     from bedplate.shop.selection.set_model import MatchedSet, SetSelection
-
-
-def lines_hash(lines: Iterable[str]) -> str:
-    """Return the SHA-256 of lines, each ended by a line feed."""
-    digest = hashlib.sha256()
-    for line in lines:
-        digest.update(f"{line}\n".encode())
-    return digest.hexdigest()
 
 
 def chosen_shells(

@@ -10,6 +10,7 @@ from bedplate.record.entries import Reading, RingFiled, SelectionMade, Withdrawn
 from bedplate.shop.dependence import renewals
 from bedplate.shop.facts import gather
 from bedplate.shop.model import FitState, Question, QuestionKind, State
+from bedplate.shop.order_sizes import measured_after
 from bedplate.shop.rings import GROOVES
 from bedplate.shop.selection.shell_question import SHELLS, shell_question
 from bedplate.shop.selection.words import millimetres
@@ -154,10 +155,7 @@ def _since(state: State, fit: FitState, number: int) -> bool:
     """Tell whether the space of a fit was measured after an entry."""
     if fit.way is None:
         return False
-    held = state.features[fit.fit.ways[fit.way].space]
-    return held.size is not None and all(
-        reading > number for station in held.size.stations for reading in station.readings
-    )
+    return measured_after(state.features[fit.fit.ways[fit.way].space], number)
 
 
 def _changed(state: State, made: SelectionMade, number: int) -> Iterator[str]:
