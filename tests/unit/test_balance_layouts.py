@@ -11,6 +11,7 @@ from tests.balance_makers import LAYOUTS, layout_text
 
 from bedplate.cli.main import main
 from bedplate.engine import examples
+from bedplate.web.views.balance import balance_view
 from bedplate.workshop import Workshop
 
 ENGINES = {**examples(), **LAYOUTS}
@@ -139,3 +140,36 @@ def test_a_flat_four_with_its_pins_in_line_is_questioned_with_its_force(tmp_path
     assert question in said
     force = 4 * (0.478 + 0.739) * 0.043 * (7000 * pi / 30) ** 2
     assert f"{force:.0f} N" in said
+
+
+@pytest.mark.parametrize(
+    ("layout", "firing", "more", "cylinders"),
+    [
+        ("single", "1", "", 1),
+        ("V2, 90 deg", "1-2", 'intervals = "450-270 deg"', 2),
+    ],
+)
+def test_one_throw_needs_no_pitch(tmp_path, capsys, layout, firing, more, cylinders):
+    # What turns and half of what goes up and down of each rod, no counterweights: a single leaves
+    # (0.478 + 0.739)·43 mm·ω² along its cylinder, a 90° twin (2·0.478 + 0.739) in every direction.
+    path = tmp_path / "one.toml"
+    text = layout_text(layout, firing, more, 2)
+    assert text.count('pitch       = "100 mm"\n') == 1
+    path.write_text(text.replace('pitch       = "100 mm"\n', ""), "utf-8")
+    assert main(["balance", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "not known" not in said
+    force = (cylinders * 0.478 + 0.739) * 0.043 * (7000 * pi / 30) ** 2
+    assert f"{force:.0f} N" in said
+    build = Workshop.open(tmp_path / "shop")
+    build.start(path.read_text("utf-8"), by="t", file="one.toml", build="b")
+    assert balance_view(build.state("b")).shaking.missing == ""
+    build.close()
+
+
+def test_two_throws_still_need_their_pitch(tmp_path, capsys):
+    path = tmp_path / "two.toml"
+    text = layout_text("in-line 2", "1-2", "", 3).replace('pitch       = "100 mm"\n', "")
+    path.write_text(text, "utf-8")
+    assert main(["balance", str(path)]) == 0
+    assert "does not say how far apart the throws stand" in capsys.readouterr().out

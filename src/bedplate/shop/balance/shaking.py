@@ -73,7 +73,7 @@ def shaking_of(engine: Engine, state: State | None = None, speed: float | None =
     :param speed: rad/s; None: the highest that the file says
     :raises InputError: the file does not say a weight, a place or a speed that is needed
     """
-    train = crank_train(Given(engine, state))
+    train = crank_train(Given(engine, state), with_mains=False)
     weights = weights_of(engine, state)
     masses = each_mass(engine, weights)
     top = engine.duty.speed
@@ -122,7 +122,7 @@ def taken_by_shafts(engine: Engine, weights: Weights) -> float:
     :returns: 0 to 1
     :raises InputError: the file does not say where the throws stand, or a weight
     """
-    train = crank_train(Given(engine))
+    train = crank_train(Given(engine), with_mains=False)
     layout, masses = train.layout, each_mass(engine, weights)
     middle = float(layout.position.min() + layout.position.max()) / 2
     reach = max(float(np.ptp(layout.position)) / 2, layout.throw)

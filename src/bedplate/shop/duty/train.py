@@ -62,12 +62,14 @@ _PARTS = (
 _HOW = {"weighed": How.MEASURED, "on hand": How.MEASURED, "engine file": How.FILE}
 
 
-def crank_train(given: Given) -> Train:
+def crank_train(given: Given, *, with_mains: bool = True) -> Train:
     """Return the crank train.
 
     Axis 1 of its frame points up between the banks, axis 2 a quarter turn on in the direction of
     rotation.
 
+    :param with_mains: False where nothing is asked of the mains: they are then left out, and a
+        crank with one throw needs no pitch
     :raises InputError: the file does not give a weight or a place that is needed
     """
     engine = given.engine
@@ -79,9 +81,9 @@ def crank_train(given: Given) -> Train:
         weight["big end"] + weight["shells"],
         engine.rod,
     )
-    places, pitch = _positions(given)
+    places, pitch = _positions(given, with_mains=with_mains)
     layout = _layout(engine, places)
-    mains = _mains(given, pitch.value)
+    mains = _mains(given, pitch) if with_mains else ()
     numbers = [str(number + 1) for number in range(len(mains))]
     if engine.layout.mains_from != FREE_END:
         numbers.reverse()
@@ -98,7 +100,7 @@ def crank_train(given: Given) -> Train:
         labels=labels(engine),
         firing=_firing(engine, layout),
         cycle=engine.layout.cycle,
-        sources=(*sources, ("pitch of the throws", pitch)),
+        sources=(*sources, *([("pitch of the throws", pitch)] if pitch else ())),
         unknown=tuple(unknown),
     )
 
@@ -148,21 +150,28 @@ def _layout(engine: Engine, places: tuple[float, ...]) -> CrankLayout:
     )
 
 
-def _positions(given: Given) -> tuple[tuple[float, ...], Value]:
+def _positions(given: Given, *, with_mains: bool) -> tuple[tuple[float, ...], Value | None]:
     """Return the place of each rod along the crank, from the throw nearest the free end."""
     engine = given.engine
     layout = engine.layout
-    pitch = given.needed("crank.pitch", "how far apart the throws stand")
     throws = len({cylinder.position for cylinder in layout.cylinders})
-    if layout.crankpins > throws and layout.mains == layout.crankpins + 1:
-        return tuple((c.crankpin - 1) * pitch.value for c in layout.cylinders), pitch
+    main_between = layout.crankpins > throws and layout.mains == layout.crankpins + 1
+    if throws > 1 or main_between:
+        pitch: Value | None = given.needed("crank.pitch", "how far apart the throws stand")
+    elif with_mains and not given.duty.mains_at:
+        pitch = given.needed("crank.pitch", "how far apart the mains beside its one throw stand")
+    else:
+        pitch = given.figure("crank.pitch")
+    step = pitch.value if pitch else 0.0
+    if main_between:
+        return tuple((c.crankpin - 1) * step for c in layout.cylinders), pitch
     spacing = _rod_spacing(given)
     places: list[float] = []
     for cylinder in layout.cylinders:
         beside = [c for c in layout.cylinders if c.position == cylinder.position]
         ordered = sorted(beside, key=lambda c: (c.crankpin, c.bank))
         aside = ordered.index(cylinder) - (len(ordered) - 1) / 2
-        places.append((cylinder.position - 1) * pitch.value + aside * spacing)
+        places.append((cylinder.position - 1) * step + aside * spacing)
     return tuple(places), pitch
 
 
@@ -174,13 +183,13 @@ def _rod_spacing(given: Given) -> float:
     return width.value if width else 0.0
 
 
-def _mains(given: Given, pitch: float) -> tuple[float, ...]:
+def _mains(given: Given, pitch: Value | None) -> tuple[float, ...]:
     layout, own = given.engine.layout, given.duty.mains_at
-    if own:
+    if own or pitch is None:
         return own
     throws = len({cylinder.position for cylinder in layout.cylinders})
     if layout.mains in {throws + 1, layout.crankpins + 1}:
-        return tuple((number - 0.5) * pitch for number in range(layout.mains))
+        return tuple((number - 0.5) * pitch.value for number in range(layout.mains))
     raise InputError(
         f"Where the {layout.mains} mains stand between {throws} throws is not known.",
         hint="Give crank.mains_at, one place for each main.",

@@ -149,7 +149,7 @@ def torsion_of(
     """
     given = Given(engine, state)
     weights = weights_of(engine, state)
-    train = crank_train(given)
+    train = crank_train(given, with_mains=False)
     crank = crank_train_model(given, weights)
     top = engine.duty.speed
     if top is None:
