@@ -1,5 +1,6 @@
 """The duty check of the shipped engines: which bearing has the least film, at which speed, why."""
 
+from dataclasses import replace
 from math import pi, radians
 
 import numpy as np
@@ -11,6 +12,7 @@ from bedplate.engine.traces import MeasuredTrace, read_points
 from bedplate.errors import InputError
 from bedplate.physics.loads import cylinder_loads
 from bedplate.physics.volumes import volume_at
+from bedplate.quantity import Units
 from bedplate.shop.duty.bearings import Choice, film_bearings
 from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.gas import pressure_at
@@ -19,7 +21,7 @@ from bedplate.shop.duty.heat import hot_fits
 from bedplate.shop.duty.items import Standing
 from bedplate.shop.duty.traces import even_trace
 from bedplate.shop.duty.train import crank_train
-from bedplate.shop.duty.volumes import volumes
+from bedplate.shop.duty.volumes import squish_words, volumes
 
 RPM = pi / 30
 BOTH = ("v8", "straight-six")
@@ -156,6 +158,16 @@ def test_volumes_name_each_term():
     assert first.squish == pytest.approx(0.051 * 0.0254)
     assert dict(first.sources)["chamber"].how is How.MEASURED
     assert 0 < first.effective < first.ratio
+
+
+def test_squish_is_told_from_the_tightest_on_and_held_to_what_is_wanted():
+    found = volumes(given("v8"))
+    tight = replace(found.cylinders[3], squish=0.9e-3)
+    uneven = replace(found, cylinders=(*found.cylinders[:3], tight, *found.cylinders[4:]))
+    said = squish_words(uneven, Units.METRIC)
+    assert said.startswith("Squish at rest, tightest first: 0.900 mm in 4; 1.295 mm in 1, 2, 3, 5")
+    assert "The tightest is under the 1.016 mm wanted" in said
+    assert "not under" in squish_words(found, Units.INCH)
 
 
 def test_sensitivity_is_per_hundredth_of_a_millimetre():

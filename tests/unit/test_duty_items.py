@@ -72,14 +72,15 @@ def test_bolts_cap_and_rod_are_held_against_the_pull_they_carry(of, big, small):
     items = items_of(duty_check(v8((of, "30 kN"), drop="rod tension"), (7000 * RPM,)))
     assert items["rod tension, big end"].standing is big
     assert items["rod tension, small end"].standing is small
-    assert f"30 kN ({of})" in items["rod tension, big end"].rating_words
+    assert f"30 kN ({of})" in items["rod tension, big end"].rating_words(Units.METRIC)
 
 
 def test_the_tightest_of_several_ratings_counts_and_what_is_unrated_is_named():
     check = duty_check(v8(("rod bolts", "30 kN")), (7000 * RPM,))
     item = items_of(check)["rod tension, big end"]
     assert (item.standing, item.rated, item.unrated) == (Standing.BEYOND, "rod bolts", ("rod cap",))
-    assert item.rating_words == "30 kN (rod bolts); rod cap unknown"
+    assert item.rating_words(Units.METRIC) == "30 kN (rod bolts); rod cap unknown"
+    assert item.rating_words(Units.INCH) == "30 kN = 6744 lbf (rod bolts); rod cap unknown"
     assert "The rating of rod cap: nobody gave one." in check.unknown
     assert "The rating of rod bolts: nobody gave one." not in check.unknown
 

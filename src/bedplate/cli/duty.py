@@ -230,7 +230,9 @@ def _print_items(check: DutyCheck, shown: Units) -> None:
         each = [row.items[place] for row in check.rows]
         beyond = [one.standing.name == "BEYOND" for one in each]
         state = "beyond its rating" if any(beyond) else ""
-        rows.append([item.name, *(one.words(shown) for one in each), item.rating_words, state])
+        rows.append(
+            [item.name, *(one.words(shown) for one in each), item.rating_words(shown), state]
+        )
     known = ["cylinder pressure is", *(row.pressure_words for row in check.rows), "", ""]
     place = next((n for n, row in enumerate(rows) if row[0] == "cylinder pressure"), len(rows))
     rows.insert(place + 1, known)
@@ -290,7 +292,7 @@ def _print_sources(check: DutyCheck) -> None:
 
 def _volumes(arguments: argparse.Namespace) -> int:
     from bedplate.cli.output import length, print_json, print_table
-    from bedplate.shop.duty.volumes import volumes
+    from bedplate.shop.duty.volumes import squish_words, volumes
 
     given = _given(arguments)
     found = volumes(given)
@@ -311,11 +313,7 @@ def _volumes(arguments: argparse.Namespace) -> int:
     steps = ", ".join(f"{name} {change:+.4f}" for name, change in first.per_step)
     print(f"A hundredth of a millimetre changes the ratio of cylinder {first.label}: {steps}.")
     print(f"One cm³ more of chamber, dish or crevice: {first.per_volume:+.3f}.")
-    tight = found.by_squish[0]
-    print(f"Tightest squish at rest: {length(tight.squish, shown)}, cylinder {tight.label}.")
-    wanted = found.wanted_squish
-    if wanted is not None and tight.squish < wanted.value:
-        print(f"That is under the {length(wanted.value, shown)} wanted ({wanted.source}).")
+    print(squish_words(found, shown))
     for sentence in found.unknown:
         print(f"- {sentence}")
     return 0

@@ -6,7 +6,7 @@ from math import degrees
 from typing import TYPE_CHECKING
 
 from bedplate.documents import paper
-from bedplate.documents.paper import Tree, both
+from bedplate.documents.paper import Tree
 from bedplate.errors import BedplateError
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.model import State
@@ -89,7 +89,7 @@ def _items(check: DutyCheck, units: Units) -> list[Tree]:
             {
                 "name": first.name,
                 "cells": [item.words(units) for item in each],
-                "rated": first.rating_words,
+                "rated": first.rating_words(units),
                 "beyond": any(item.standing.name == "BEYOND" for item in each),
             }
         )
@@ -164,14 +164,14 @@ def _pictures(given: Given, check: DutyCheck) -> list[Tree]:
 
 def _volumes(found: Volumes, units: Units) -> Tree:
     from bedplate.documents.duty_pictures import signs
+    from bedplate.shop.duty.volumes import squish_words
 
     low, high = found.by_ratio[0], found.by_ratio[-1]
-    tight = found.by_squish[0]
     return {
         "signs": paper.drawing(signs(), "Signs of dish, dome and deck"),
         "says": f"Lowest ratio {low.ratio:.2f} in cylinder {low.label}, highest {high.ratio:.2f} in"
-        f" cylinder {high.label}, U = {2 * low.ratio_standard:.2f}. Tightest squish at rest"
-        f" {' = '.join(x for x in both(tight.squish, units) if x)} in cylinder {tight.label}.",
+        f" cylinder {high.label}, U = {2 * low.ratio_standard:.2f}."
+        f" {squish_words(found, units)}",
         "rows": [
             [
                 one.label,

@@ -64,12 +64,16 @@ class Item:
     unrated: tuple[str, ...] = ()
     note: str = ""
 
-    @property
-    def rating_words(self) -> str:
-        """Return the rating as typed, with what is rated where several parts carry the load."""
+    def rating_words(self, units: Units) -> str:
+        """Return the rating as typed and in the builder's units, and what is rated if it is more.
+
+        That is where several parts carry the load.
+        """
         if self.rating is None:
             return "unknown"
-        said = self.rating.text
+        said, shown = self.rating.text, amount(self.rating.value, self.dimension, units)
+        if shown.split(" ")[-1] != said.strip().split(" ")[-1]:
+            said += f" = {shown}"
         if self.rated != self.name:
             said += f" ({self.rated})"
         return said + (f"; {' and '.join(self.unrated)} unknown" if self.unrated else "")

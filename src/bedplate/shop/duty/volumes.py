@@ -19,6 +19,7 @@ from bedplate.physics.volumes import (
     effective_ratio,
     squish,
 )
+from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.given import Given, How, Value, labels
 
 STEP = 1e-5
@@ -103,6 +104,26 @@ def volumes(given: Given) -> Volumes:
         unknown.append("The crevice between piston, top ring and wall: counted as nothing.")
     cylinders = tuple(_cylinder(given, label) for label in labels(given.engine))
     return Volumes(cylinders, given.figure("chamber.squish"), tuple(unknown))
+
+
+def squish_words(found: Volumes, units: Units) -> str:
+    """Return the squish of every cylinder from the tightest on, and how it stands to the wanted.
+
+    Cylinders with the same squish are named together.
+    """
+    alike: dict[str, list[str]] = {}
+    for one in found.by_squish:
+        alike.setdefault(show(one.squish, Dimension.LENGTH, units, uncertainty=1e-5), []).append(
+            one.label
+        )
+    said = "; ".join(f"{squish} in {', '.join(own)}" for squish, own in alike.items())
+    words = f"Squish at rest, tightest first: {said}."
+    tight, wanted = found.by_squish[0], found.wanted_squish
+    if wanted is not None:
+        low = "under" if tight.squish < wanted.value else "not under"
+        least = show(wanted.value, Dimension.LENGTH, units, uncertainty=1e-5)
+        words += f" The tightest is {low} the {least} wanted ({wanted.source})."
+    return f"{words} Rock, heat and the stretch of the rod take from it."
 
 
 def _cylinder(given: Given, label: str) -> CylinderVolumes:

@@ -21,7 +21,7 @@ from bedplate.shop.duty.items import Item, Standing, amount
 from bedplate.shop.duty.reasons import why
 from bedplate.shop.duty.study import film_band, spread_at_once
 from bedplate.shop.duty.train import Train, beside, crank_train
-from bedplate.shop.duty.volumes import CylinderVolumes, Volumes
+from bedplate.shop.duty.volumes import CylinderVolumes, Volumes, squish_words
 from bedplate.web.views.common import DASH, length
 
 _CASES = 1000
@@ -261,10 +261,10 @@ def band_words(band: ClearanceBand, units: Units) -> str:
 
 def _figures(one: FilmAt, units: Units) -> tuple[tuple[str, str], ...]:
     shape, own, film = one.bearing.bearing.shape, one.bearing.clearance, one.film
-    doubt = 2 * own.standard if own.standard else None
+    doubt = f", U = {length(2 * own.standard, units, 1e-6)}" if own.standard else ""
     rows = [
         ("Clearance at 20 °C", length(shape.diametral_clearance, units, 1e-6)),
-        ("Known from", own.source + (f", U = {doubt * 1e6:.0f} µm" if doubt else "")),
+        ("Known from", own.source + doubt),
         ("Oil", one.bearing.bearing.oil.name),
         (
             "Load on its projected area",
@@ -329,7 +329,7 @@ def _items(check: DutyCheck, units: Units) -> tuple[Row, ...]:
         if first.dimension is Dimension.ROTATION and first.rating is None:
             continue
         each = [row.items[place] for row in check.rows]
-        rated = f"{first.rating_words}, {first.rating.source}" if first.rating else "unknown"
+        rated = f"{first.rating_words(units)}, {first.rating.source}" if first.rating else "unknown"
         beyond = any(item.standing is Standing.BEYOND for item in each)
         rows.append(
             Row(
@@ -370,12 +370,6 @@ def volumes_view(found: Volumes, units: Units) -> VolumesView:
     by_ratio = found.by_ratio
     low, high = by_ratio[0], by_ratio[-1]
     first = found.cylinders[0]
-    tight = found.by_squish[0]
-    wanted = found.wanted_squish
-    squish = f"Tightest squish at rest: {length(tight.squish, units)} in cylinder {tight.label}"
-    if wanted is not None:
-        word = "under" if tight.squish < wanted.value else "not under"
-        squish += f", {word} the {length(wanted.value, units)} wanted ({wanted.source})"
     return VolumesView(
         terms=("swept", "chamber", "gasket", "deck", "dish", "dome", "crevice", "in all", "ratio",
                "effective", "squish"),
@@ -383,9 +377,9 @@ def volumes_view(found: Volumes, units: Units) -> VolumesView:
         spread=f"Lowest {low.ratio:.2f} in cylinder {low.label}, highest {high.ratio:.2f} in"
         f" cylinder {high.label}; U = {_COVERAGE * first.ratio_standard:.2f}.",
         steps="A hundredth of a millimetre changes it: "
-        + ", ".join(f"{name} {change:+.3f}" for name, change in first.per_step)
-        + f"; one cm³ more {first.per_volume:+.2f}.",
-        squish=f"{squish}. Rock, heat and the stretch of the rod take from it.",
+        + ", ".join(f"{name} {change:+.3f}" for name, change in first.per_step).replace("-", "−")
+        + f"; one cm³ more {first.per_volume:+.2f}.".replace("-", "−"),
+        squish=squish_words(found, units),
     )  # fmt: skip
 
 
