@@ -41,6 +41,7 @@ def test_duty_of_a_build_takes_what_was_measured(capsys, data):
     out = said(capsys, "--data", str(data), "duty", BUILD, "--speed", "6000 rpm", "--sources")
     assert "as measured" in out
     assert "measured, Rod clearance 1" in out
+    assert "span method, statically determinate" in out
 
 
 def test_every_figure_of_the_json_has_its_source(capsys, v8):
@@ -101,6 +102,8 @@ def test_a_trace_with_a_gap_is_refused(capsys, v8, tmp_path):
         (["film", "V8", "main-9"], 4, "no bearing 'main-9'"),
         (["film", "V8", "--cases", "-1"], 3, "-1 cases are none"),
         (["duty", "V8", "--speed", "6000"], 3, "has no unit"),
+        (["duty", "V8", "--speed", "-100 rpm"], 3, "is no speed of an engine"),
+        (["film", "V8", "--speed", "90000 rpm"], 3, "is no speed of an engine"),
         (["duty", "V8", "--wider", "1 kg"], 3, "length"),
     ],
 )

@@ -151,9 +151,19 @@ def _choice(arguments: argparse.Namespace) -> tuple[tuple[float, ...], Choice]:
     from bedplate.quantity import Dimension, parse
     from bedplate.shop.duty.bearings import Choice
 
-    speeds = tuple(sorted(parse(value(text), Dimension.ROTATION).value for text in arguments.speed))
+    speeds = tuple(sorted(_speed(value(text)) for text in arguments.speed))
     wider = parse(value(arguments.wider), Dimension.LENGTH).value if arguments.wider else 0.0
     return speeds, Choice(oil=arguments.oil, clearance=wider)
+
+
+def _speed(text: str) -> float:
+    from bedplate.engine.duty import GREATEST_SPEED
+    from bedplate.quantity import Dimension, parse
+
+    speed = parse(text, Dimension.ROTATION).value
+    if not 0 < speed <= GREATEST_SPEED:
+        raise InputError(f"'{text[:40]}' is no speed of an engine.", hint="Such as '6500 rpm'.")
+    return speed
 
 
 def say_if_compiling() -> None:
@@ -287,6 +297,7 @@ def _print_sources(check: DutyCheck) -> None:
 
     print()
     rows = [(what, found.how.value, found.source) for what, found in check.sources]
+    rows += [(item.name, "computed", item.source) for item in check.rows[0].items]
     print_table(("figure", "", "from"), list(dict.fromkeys(rows)))
 
 
