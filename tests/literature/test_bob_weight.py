@@ -1,12 +1,12 @@
 """Bob-weights of engine files, against sums done by hand and the throws' geometry."""
 
-from math import cos, radians
+from math import cos, degrees, radians
 
 import pytest
 from tests.engine_makers import LEFT_FIRST, RIGHT_FIRST, an_engine
 
 from bedplate.engine import examples, read_engine
-from bedplate.shop.balance.bob_weight import bob_weight_card, swapped
+from bedplate.shop.balance.bob_weight import bob_weight_card, swapped, throw_map
 from bedplate.shop.balance.weights import weights_of
 
 WEIGHED = """[weights]
@@ -40,6 +40,26 @@ def test_a_v8_by_hand():
         assert throw.reciprocating == pytest.approx(2 * 0.739)
         assert throw.bob_weight == pytest.approx(1.699)
         assert sum(line.total for line in throw.lines) == pytest.approx(throw.bob_weight)
+
+
+@pytest.mark.parametrize(
+    ("layout", "firing", "more", "angles"),
+    [
+        # A cross-plane V8's throws stand at 0-90-270-180 (any textbook). In the V6 the bank of 2 is
+        # 90° on and 2 fires 120° after 1, so its pin stands 30° behind; 3 is in the bank of 1 and
+        # fires 240° after it, so its pin stands 240° behind, at 120°.
+        ("V8, 90 deg", "1-8-4-3-6-5-7-2", RIGHT_FIRST, [0, 90, 270, 180]),
+        ("V6, 90 deg", "1-2-3-4-5-6", f'pins = "split 30 deg"\n{LEFT_FIRST}',
+         [0, 330, 120, 90, 240, 210]),
+    ],
+)  # fmt: skip
+def test_the_map_of_the_throws(layout, firing, more, angles):
+    card = a_card(layout=layout, firing=firing, more=more)
+    places = throw_map([one.throw for one in card.throws])
+    assert [round(degrees(angle), 6) for _, angle in places] == angles
+    assert sorted(" and ".join(labels for labels, _ in places).split(" and ")) == [
+        str(n + 1) for n in range(6 if len(angles) == 6 else 8)
+    ]
 
 
 def test_an_overbalance_that_the_maker_asks_for():

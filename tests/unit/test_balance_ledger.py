@@ -62,15 +62,20 @@ def test_choosing_a_flywheel_walks_the_builder_through_closing_it(bench):
     say(bench, "flywheel", "chosen", identity="F-12")
     # G 16 for 25.2 kg at 7000 rpm is 550 g·mm (ISO 21940-11); 210 are in the crank, 3 are due.
     to_do = asked(bench)[0].to_do
-    assert "the flywheel balanced to nothing, apart from the crank, with 0.157 oz·in = 113" in to_do
-    assert "(an even share of 0.472 oz·in for the 3 that are due)" in to_do
+    assert to_do == (
+        "Have the flywheel balanced to nothing by itself (0.157 oz·in = 113 g·mm at most)."
+    )
+    assert bench.balance_ledger("b").allowance.shared == ", an even share for each of 3"
     own(bench, "flywheel", "90 g·mm", identity="")
     assert part(bench, "flywheel").identity == "F-12"
     assert "125 g·mm" in part(bench, "clutch cover").to_do
     own(bench, "clutch cover", "100 g·mm")
     assert "clutch cover" not in due(bench)
     assert asked(bench)[0].sentence == "Not balanced: still due are the flywheel bolts."
-    assert asked(bench)[0].to_do.endswith("with 0.208 oz·in = 150 g·mm or less left.")
+    assert asked(bench)[0].to_do == (
+        "Choose them, balanced to nothing by themselves (0.208 oz·in = 150 g·mm at most)."
+    )
+    assert bench.balance_ledger("b").allowance.shared == ""
     own(bench, "flywheel bolts", "0 g·mm")
     assert due(bench) == []
     assert not bench.balance_ledger("b").balanced
@@ -212,7 +217,7 @@ def test_the_record_keeps_how_it_stood_when_it_was_signed(bench):
 def test_a_part_on_the_crank_has_no_share_of_what_is_left(bench):
     take_card(bench, on_crank=["damper", "timing gear: T-1"])
     assert due(bench) == ["damper", *APART]
-    assert "for the 3 that are due" in part(bench, "flywheel").to_do
+    assert "113 g·mm at most" in part(bench, "flywheel").to_do
 
 
 def test_the_terminal_says_what_is_next_for_the_part_just_chosen(bench, tmp_path, capsys):

@@ -160,7 +160,7 @@ def _bobweight(a: argparse.Namespace) -> int:
 
 def _print_card(card: Card, shown: Units, *, invented: bool) -> None:
     from bedplate.cli.output import print_table
-    from bedplate.documents.balance_card import alike, hung_words
+    from bedplate.documents.balance_card import alike, hung_words, map_words
     from bedplate.quantity import Dimension, show
 
     def mass(kg: float) -> str:
@@ -190,6 +190,8 @@ def _print_card(card: Card, shown: Units, *, invented: bool) -> None:
             print(hung)
     if card.needed:
         print()
+        if card.throws:
+            print(map_words(card))
         print(f"Factor {card.factor:.1%}: {card.factor_why}")
     for spread in card.weights.spreads():
         print(
@@ -310,7 +312,7 @@ def _print_ledger(a: argparse.Namespace, state: State, shown: Units) -> None:
     print_table(("", "part", "stands", "which", "left in it", "to do"), rows)
     if ledger.allowance is not None:
         left = show_both(ledger.allowance.left, Dimension.UNBALANCE, shown)
-        print(f"Left to give: {left}; {ledger.allowance.words}.")
+        print(f"Left to give: {left}{ledger.allowance.shared}; {ledger.allowance.words}.")
     with opened(a) as workshop:
         remarks: tuple[Remark, ...] = workshop.card_remarks(a.what)
     for remark in remarks:

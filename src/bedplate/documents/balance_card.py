@@ -11,7 +11,7 @@ from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
 from bedplate.errors import InputError
 from bedplate.quantity import Dimension, Units, show, show_both
-from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card
+from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card, throw_map
 from bedplate.shop.balance.card_check import check_card
 from bedplate.shop.balance.ledger import Ledger, ledger_of
 from bedplate.shop.balance.residual import shares_of
@@ -46,6 +46,7 @@ def card_contents(state: State) -> Tree:
         "factor": f"{card.factor:.1%}",
         "factor_why": card.factor_why,
         "missing": list(card.missing),
+        "map": map_words(card),
         "sums": [_sum(cards, units) for cards in alike(card)],
         "weights": _weights(weights, units),
         "doubts": list(weights.doubts),
@@ -119,6 +120,15 @@ def hung_words(cards: list[ThrowCard], units: Units) -> str:
     return f"Each crankpin has its own: {', '.join(each)}."
 
 
+def map_words(card: Card) -> str:
+    """Return where the crankpins of a card stand, '' where nothing hangs on them."""
+    if not card.throws:
+        return ""
+    places = throw_map([one.throw for one in card.throws])
+    each = ", ".join(f"{labels} at {degrees(angle):.4g}°" for labels, angle in places)
+    return f"Crankpins by their cylinders, in the direction of rotation: {each}."
+
+
 def _weights(weights: Weights, units: Units) -> list[list[str]]:
     def one(part: str, label: str) -> str:
         found = weights.of(part, label)
@@ -140,6 +150,7 @@ def _asked(state: State, ledger: Ledger) -> list[list[str]]:
     if ledger.allowance is not None:
         total = show_both(ledger.allowance.total, Dimension.UNBALANCE, units)
         left = show_both(ledger.allowance.left, Dimension.UNBALANCE, units)
+        left += ledger.allowance.shared
         rows += [["Permitted in all", f"{total}; {ledger.allowance.words}"], ["Left to give", left]]
         shares = shares_of(state.engine, ledger.allowance.total, state)
         if shares is not None:

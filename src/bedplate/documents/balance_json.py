@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 
 def card_as_dict(card: Card) -> dict[str, Any]:
-    """Return the bob-weight card; masses in kg."""
+    """Return the bob-weight card; masses in kg, angles of crankpins in rad."""
+    from bedplate.shop.balance.bob_weight import throw_map
+
     return {
         "needed": card.needed,
         "why": card.why,
@@ -25,6 +27,7 @@ def card_as_dict(card: Card) -> dict[str, Any]:
         "factor_why": card.factor_why,
         "missing": card.missing,
         "doubts": card.weights.doubts,
+        "crankpins": dict(throw_map([one.throw for one in card.throws])) if card.throws else {},
         "throws": [
             {
                 "throw": throw.throw.number,

@@ -73,16 +73,23 @@ class Allowance:
     :param total: kg·m
     :param used: what is in already, all taken as pointing one way, kg·m
     :param words: how it was worked out
+    :param sharing: how many are due that will need some of it
     """
 
     total: float
     used: float
     words: str
+    sharing: int = 0
 
     @property
     def left(self) -> float:
         """Return what is left, never below nothing, kg·m."""
         return max(self.total - self.used, 0.0)
+
+    @property
+    def shared(self) -> str:
+        """Return who shares what is left, to go behind it; '' where at most one is due."""
+        return f", an even share for each of {self.sharing}" if self.sharing > 1 else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +260,11 @@ def _judged(
         if allowance is not None and not found and part.standing in MEASURED:
             allowance = replace(allowance, used=allowance.used + (part.residual or 0.0))
     many = sum(bool(why[p.part]) and p.standing is not Standing.WITH_CRANK for p in stands)
-    offer = "" if allowance is None else _offer(allowance.left, many, units)
+    offer = ""
+    if allowance is not None:
+        allowance = replace(allowance, sharing=many)
+        share = show_both(allowance.left / max(many, 1), Dimension.UNBALANCE, units)
+        offer = f" ({share} at most)"
     parts = (
         replace(part, due=why[part.part], to_do=_to_do(part, why[part.part], card, offer))
         for part in stands
@@ -312,18 +323,9 @@ def _too_much(part: LedgerPart, allowance: Allowance | None, units: Units) -> st
     return f"{left} is left in it, and {most} may be"
 
 
-def _offer(left: float, many: int, units: Units) -> str:
-    """Return how much may be left in a part that is due, in words."""
-    share = show_both(left / max(many, 1), Dimension.UNBALANCE, units)
-    if many < 2:
-        return f"with {share} or less left"
-    whole = show(left, Dimension.UNBALANCE, units)
-    return f"with {share} or less left (an even share of {whole} for the {many} that are due)"
-
-
 def _to_do(part: LedgerPart, why: str, card: _Card, offer: str) -> str:
     """Return what would bring a part in, '' where it is in."""
-    name, leaving = part.part, f", {offer}" if offer else ""
+    name = part.part
     if not why:
         return ""
     if name == CRANK:
@@ -331,7 +333,7 @@ def _to_do(part: LedgerPart, why: str, card: _Card, offer: str) -> str:
     if why == _WHICH:
         return f"Give the number or the marks of the {name}."
     if why == _HOW_MUCH:
-        return f"Say how much the machine showed{leaving}."
+        return f"Say how much the machine showed{offer}."
     if why == _NO_CARD:
         return "Have them balanced together, and take in the card."
     if why == _NOT_ON_IT:
@@ -339,13 +341,13 @@ def _to_do(part: LedgerPart, why: str, card: _Card, offer: str) -> str:
             "Ask the balancer what was on the crank, and take in a card that says so; or have the "
             f"{name} balanced another way."
         )
-    wants = (
-        f"Have the {name} balanced with the crank, or matched to the one it was balanced with"
-        if part.weighted
-        else f"Have the {name} balanced to nothing, apart from the crank"
-    )
-    first = "Say which one. " if part.standing is Standing.NOT_CHOSEN else ""
-    return f"{first}{wants}{leaving}."
+    many = are([name]) == "are"
+    wants = f"balanced to nothing by {'themselves' if many else 'itself'}"
+    if part.weighted:
+        wants = "balanced with the crank, or matched to the one it was balanced with"
+    if part.standing is Standing.NOT_CHOSEN:
+        return f"Choose {'them' if many else 'it'}, {wants}{offer}."
+    return f"Have the {name} {wants}{offer}."
 
 
 def _allowance(

@@ -91,7 +91,7 @@ def balance_view(state: State) -> BalanceView:
     left = ""
     if ledger.allowance is not None:
         amount = show_both(ledger.allowance.left, Dimension.UNBALANCE, state.units)
-        left = f"{amount} left to give; {ledger.allowance.words}."
+        left = f"{amount} left to give{ledger.allowance.shared}; {ledger.allowance.words}."
     return BalanceView(
         ledger=ledger,
         parts=tuple(_part(part, state) for part in ledger.parts),
