@@ -2,6 +2,7 @@
 
 import json
 import re
+from contextlib import closing
 from math import pi, radians
 
 import pytest
@@ -15,6 +16,7 @@ from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.gas import pressure_at
 from bedplate.shop.sentences import sentence
 from bedplate.web.app import create_app
+from bedplate.workshop import Workshop
 
 RPM = pi / 30
 HERE = f"/builds/{BUILD}/duty/traces"
@@ -111,6 +113,18 @@ def test_the_record_says_it_in_a_sentence_without_its_points(shop):
     state = shop.state(BUILD)
     said = sentence(state, state.entries[-1].entry)
     assert said == "Cylinder pressure measured at 6000 rpm, cylinder 2: 360 points; run 3."
+
+
+def test_a_trace_travels_with_the_record_and_is_chained_like_the_rest(shop, tmp_path):
+    shop.take_trace(BUILD, text(60), "6000 rpm", by="Ann", cylinder="2", source="run 3")
+    data = b"".join(shop.export(BUILD))
+    with closing(Workshop.open(tmp_path / "other")) as other:
+        other.import_(data)
+        assert other.given(BUILD).traces == shop.given(BUILD).traces
+        assert other.verify(BUILD).ok
+    assert b"14,61.0000" in data
+    with closing(Workshop.open(tmp_path / "third")) as third, pytest.raises(BedplateError):
+        third.import_(data.replace(b"14,61.0000", b"14,91.0000"))
 
 
 def test_nothing_is_taken_that_cannot_be_used(shop):
