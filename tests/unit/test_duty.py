@@ -1,5 +1,6 @@
 """The duty check of the shipped engines: which bearing has the least film, at which speed, why."""
 
+import re
 from dataclasses import replace
 from math import pi, radians
 
@@ -52,9 +53,12 @@ def test_every_number_has_a_source(checks, name):
     check = checks[name]
     assert all(value.source for _, value in check.sources)
     assert all(item.source for row in check.rows for item in row.items)
-    assert {"oil supply temperature, rod 1", "pitch of the throws", "burn start"} <= {
-        what for what, _ in check.sources
-    }
+    assert {
+        "oil supply temperature, every bearing",
+        "clearance at 20 °C, every rod",
+        "pitch of the throws",
+        "burn start",
+    } <= {what for what, _ in check.sources}
 
 
 @pytest.mark.parametrize("name", BOTH)
@@ -129,6 +133,50 @@ def test_estimates_are_marked():
     source = dict(bearing.sources)["oil supply temperature"]
     assert source.how is How.ESTIMATED
     assert "common practice" in source.source
+
+
+@pytest.mark.parametrize("name", sorted(examples()))
+def test_all_that_a_film_and_a_load_rest_on_is_named_with_its_source(name):
+    found = dict(duty_check(given(name), (3000 * RPM,)).sources)
+    bearing = (
+        "clearance at 20 °C", "journal", "shell width", "groove", "roughness of the journal",
+        "roughness of the shell", "oil supply temperature", "oil supply pressure",
+        "housing temperature", "journal temperature", "expansion of the housing",
+        "expansion of the shell", "expansion of the crank", "shell's wall", "oil",
+        "oil's viscosity at 40 °C", "oil's viscosity at 100 °C", "oil's high-shear viscosity",
+        "oil's density at 15 °C", "heat that leaves with the oil",
+    )  # fmt: skip
+    for kind in ("main", "rod"):
+        for what in bearing:
+            places = {f"{what}, {kind} 1", f"{what}, every {kind}", f"{what}, every bearing"}
+            assert places & set(found), (kind, what)
+        fed = {what for what in found if what.startswith(("groove's width, ", "feed hole, "))}
+        assert any(kind in what or "every bearing" in what for what in fed)
+    train = ("stroke", "rod length", "pin offset", "rod's inertia", "places of the mains",
+             "crankcase pressure")  # fmt: skip
+    assert set(train) <= set(found)
+    assert any(what.startswith("counterweight") for what in found)
+    assert any("fuel" in what for what in found)
+
+
+def test_what_the_file_does_not_say_is_marked_as_an_estimate():
+    lacking = (
+        ('feed_hole   = "6 mm"', "#"),
+        ('temperature = "105 °C" ', "#"),
+    )
+    text = six(*lacking)
+    for key in ("journal_roughness", "shell_roughness", "opposite"):
+        text = re.sub(rf"(?m)^{key} .*$", "", text)
+    text = re.sub(r"(?ms)^\[temperatures\].*?(?=^\[)", "", text)
+    text = re.sub(r"(?ms)^\[\[counterweight\]\].*?(?=^\[)", "", text)
+    check = duty_check(Given(read_engine(text)), (3000 * RPM,))
+    guessed = {what for what, value in check.sources if value.how is How.ESTIMATED}
+    assert {
+        "roughness of the journal, every bearing", "roughness of the shell, every bearing",
+        "oil supply temperature, every bearing", "journal temperature, every bearing",
+        "housing temperature, every bearing", "oil's high-shear viscosity, every bearing",
+        "oil's density at 15 °C, every bearing", "feed hole, every rod", "counterweights",
+    } <= guessed  # fmt: skip
 
 
 def test_a_film_that_cannot_be_told_says_so_and_shows_no_number():

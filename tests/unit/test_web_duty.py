@@ -9,6 +9,7 @@ from starlette.testclient import TestClient
 from tests.documents_makers import BUILD, measured
 from tests.engine_makers import engine_text
 
+from bedplate.documents.book_duty import duty_chapter
 from bedplate.web.app import create_app
 
 
@@ -72,6 +73,17 @@ def test_what_is_no_choice_is_taken_as_not_said(client, query):
     assert answer.status_code == 200
     assert "<b>" not in answer.text
     assert "10W-99" not in answer.text
+
+
+def test_page_and_book_mark_what_is_an_estimate(client, shop):
+    text = client.get(f"/builds/{BUILD}/duty").text
+    row = r"<th scope=\"row\">heat that leaves with the oil, every bearing</th><td>estimated</td>"
+    assert re.search(row, text)
+    book = duty_chapter(shop.state(BUILD))["sources"]
+    marked = ", ".join(what for what, how, _ in book if how == "estimated")
+    assert "heat that leaves with the oil" in marked
+    assert "oil&#39;s density at 15 °C" in text
+    assert "oil's density at 15 °C" in marked
 
 
 def test_an_engine_file_that_says_little_is_told_what_it_lacks(client):

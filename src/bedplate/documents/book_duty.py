@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import degrees
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from bedplate.shop.duty.volumes import Volumes
 
 _MOST_SPEEDS = 8
+_PLACE = re.compile(r", (cylinder|main|rod|every) .*")
 
 
 def duty_chapter(state: State) -> Tree | None:
@@ -214,7 +216,7 @@ def _sources(check: DutyCheck) -> list[list[str]]:
         if source.startswith("measured, "):
             source = "readings of this build, listed further on"
         named = by_source.setdefault((value.how.value, source), [])
-        plain = what.split(", cylinder")[0].split(", main ")[0].split(", rod ")[0]
+        plain = _PLACE.sub("", what)
         if plain not in named:
             named.append(plain)
     return [[", ".join(what), how, source] for (how, source), what in by_source.items()]

@@ -14,7 +14,15 @@ from bedplate.physics.checks import Array
 from bedplate.physics.film import Bearing, Expansion, Supply
 from bedplate.physics.loads import CylinderLoads, cylinder_loads, in_axes, main_bearing_loads
 from bedplate.physics.mobility import BearingShape, LoadCycle
-from bedplate.physics.oil import CELSIUS, USUAL_DENSITY, Oil, oil_from_viscosities, oil_of_grade
+from bedplate.physics.oil import (
+    CELSIUS,
+    USUAL_DENSITY,
+    Oil,
+    dynamic_viscosity,
+    kinematic_viscosity,
+    oil_from_viscosities,
+    oil_of_grade,
+)
 from bedplate.physics.trace import PressureTrace
 from bedplate.shop.duty.gas import crankcase, no_gas
 from bedplate.shop.duty.given import Given, How, Value
@@ -125,7 +133,7 @@ def oil_of(given: Given, grade: str = "") -> tuple[Oil, Value]:
         f"{oil.name}: the middle of its grade, SAE J300 (2015); under high shear {thins}; "
         "a data sheet is better"
     )
-    return oil, Value(0.0, source, How.FILE if own else How.ESTIMATED)
+    return oil, Value(0.0, source, How.ESTIMATED)
 
 
 def film_bearings(given: Given, choice: Choice = AS_IT_IS) -> tuple[FilmBearing, ...]:
@@ -139,7 +147,36 @@ def film_bearings(given: Given, choice: Choice = AS_IT_IS) -> tuple[FilmBearing,
     pins = {c.label: str(c.crankpin) for c in layout.cylinders}
     made = [_bearing(given, choice, "main", number, number, oil) for number in mains]
     made += [_bearing(given, choice, "rod", label, pin, oil) for label, pin in pins.items()]
-    return tuple(replace(one, sources=(*one.sources, ("oil", oil_source))) for one in made)
+    liquid = (("oil", oil_source), *_liquid(given, oil, own=not choice.oil))
+    return tuple(replace(one, sources=(*one.sources, *liquid)) for one in made)
+
+
+def _liquid(given: Given, oil: Oil, *, own: bool) -> tuple[tuple[str, Value], ...]:
+    """Return what the film's oil is made of, figure by figure.
+
+    :param own: it is the engine file's, and not another one that is tried
+    """
+
+    def figure(key: str, usual: float, why: str) -> Value:
+        return given.sure(key, usual, why) if own else Value(usual, why, How.ESTIMATED)
+
+    middle = f"middle of {oil.name}, SAE J300 (2015)"
+    index = f"{middle}, by the viscosity index its oils usually have; ASTM D2270"
+    usual = f"as much left as oils of {oil.name} usually keep; common practice, no source"
+    if given.duty.figure("oil.at_100") is not None and own:
+        usual = "no figure given: counted as not thinning under shear"
+    left = oil.shear_ratio * dynamic_viscosity(oil, 150.0 + CELSIUS)
+    return (
+        ("oil's viscosity at 40 °C",
+         figure("oil.at_40", kinematic_viscosity(oil, 40.0 + CELSIUS), index)),
+        ("oil's viscosity at 100 °C",
+         figure("oil.at_100", kinematic_viscosity(oil, 100.0 + CELSIUS), middle)),
+        ("oil's high-shear viscosity", figure("oil.hths", left, usual)),
+        ("oil's density at 15 °C",
+         figure("oil.density", USUAL_DENSITY, "a usual engine oil; common practice, no source")),
+        ("heat that leaves with the oil",
+         Value(Supply(CELSIUS).heat_share, "all of it; ours", How.ESTIMATED)),
+    )  # fmt: skip
 
 
 def _bearing(
@@ -164,26 +201,24 @@ def _bearing(
     pressure = given.sure("oil.pressure", 4e5, usual)
     groove = given.duty.words.get(f"{table}.groove", "none")
     middle, extent = _GROOVES[groove]
+    fed = _feed(given, table, groove)
     shape = BearingShape(
         diameter=diameter.value,
         width=width.value,
         diametral_clearance=clearance.value + choice.clearance,
-        groove_width=given.duty.value(f"{table}.groove_width") if extent else 0.0,
+        groove_width=fed["groove's width"].value if extent else 0.0,
         groove_middle=middle,
         groove_extent=extent,
     )
-    hole = 0.0 if extent else given.duty.value(f"{table}.feed_hole")
-    rough = [
-        RMS_OF_RA * given.duty.value(f"{table}.{part}_roughness") for part in ("journal", "shell")
-    ]
+    rough = {part: _roughness(given, table, part) for part in ("journal", "shell")}
     expansion, warm = _expansion(given, kind, number, temperature)
     bearing = Bearing(
         shape=shape,
         oil=oil,
-        supply=Supply(temperature.value, pressure.value, hole),
+        supply=Supply(temperature.value, pressure.value, 0.0 if extent else fed["feed hole"].value),
         expansion=expansion,
-        journal_roughness=rough[0],
-        shell_roughness=rough[1],
+        journal_roughness=RMS_OF_RA * rough["journal"].value,
+        shell_roughness=RMS_OF_RA * rough["shell"].value,
     )
     sources = (
         ("clearance at 20 °C", clearance),
@@ -191,6 +226,8 @@ def _bearing(
         ("shell width", width),
         ("oil supply temperature", temperature),
         ("oil supply pressure", pressure),
+        *fed.items(),
+        *((f"roughness of the {part}", found) for part, found in rough.items()),
         *warm,
     )
     fit = f"{kind}-clearance-{number}"
@@ -198,6 +235,22 @@ def _bearing(
     return FilmBearing(
         f"{kind}-{number}", kind, number, name, fit, bearing, clearance, sources, upright
     )
+
+
+def _feed(given: Given, table: str, groove: str) -> dict[str, Value]:
+    """Return how the oil comes in: by a groove of a width, else by a hole."""
+    named = f"{table}.groove" in given.duty.words
+    source = f"engine file, {table}.groove: {groove}" if named else "not in the engine file; none"
+    found = {"groove": Value(0.0, source, How.FILE if named else How.ESTIMATED)}
+    if _GROOVES[groove][1]:
+        return found | {"groove's width": given.needed(f"{table}.groove_width", "its groove")}
+    nothing = "not in the engine file; counted as none, so the oil comes by what the wedge draws"
+    return found | {"feed hole": given.sure(f"{table}.feed_hole", 0.0, nothing)}
+
+
+def _roughness(given: Given, table: str, part: str) -> Value:
+    nothing = "not in the engine file; counted as smooth"
+    return given.sure(f"{table}.{part}_roughness", 0.0, nothing)
 
 
 def _expansion(
@@ -214,9 +267,11 @@ def _expansion(
     housing = given.size(f"{kind}-housing-{number}")
     bore = given.size(f"{kind}-bearing-bore-{number}")
     wall = given.size(f"{kind}-upper-shell-{number}")
-    thick = wall.value if wall else 0.0
     if wall is None and housing is not None and bore is not None:
-        thick = max(0.0, (housing.value - bore.value) / 2)
+        half = max(0.0, (housing.value - bore.value) / 2)
+        wall = Value(half, "half of housing less shells' bore", How.ESTIMATED)
+    if wall is None:
+        wall = Value(0.0, "neither measured nor in the file; counted as nothing", How.ESTIMATED)
     oil = supply.value
     warm = given.sure(f"temperatures.{'block' if kind == 'main' else 'rod'}", oil + 8.0, _WARM)
     journal = given.sure("temperatures.crank", oil + 12.0, _WARM)
@@ -224,7 +279,7 @@ def _expansion(
         housing=around.value,
         shell=shell.value,
         journal=crank.value,
-        shell_wall=thick,
+        shell_wall=wall.value,
         housing_temperature=warm.value,
         journal_temperature=journal.value,
     )
@@ -234,6 +289,7 @@ def _expansion(
         ("expansion of the housing", around),
         ("expansion of the shell", shell),
         ("expansion of the crank", crank),
+        ("shell's wall", wall),
     )
 
 

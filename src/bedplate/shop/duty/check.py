@@ -25,7 +25,7 @@ from bedplate.shop.duty.bearings import (
     oil_of,
 )
 from bedplate.shop.duty.films import FilmAt, films_of, least_film, usable
-from bedplate.shop.duty.gas import Pressure, Pressures, trace_name
+from bedplate.shop.duty.gas import Pressure, Pressures, crankcase, trace_name
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.heat import HotFit, hot_fits
 from bedplate.shop.duty.items import Item, items_at, unrated
@@ -193,7 +193,7 @@ def duty_check(
         least=_least_of(rows),
         hot=hot,
         unknown=(*unknown, *untold),
-        sources=_sources(train, found, rows, bearings, hot),
+        sources=_sources(given, train, found, rows, bearings, hot),
     )
 
 
@@ -240,18 +240,49 @@ def _bearings(given: Given, choice: Choice, unknown: list[str]) -> tuple[FilmBea
 
 
 def _sources(
+    given: Given,
     train: Train,
     found: Volumes | None,
     rows: list[DutyAt],
     bearings: tuple[FilmBearing, ...],
     hot: tuple[HotFit, ...],
 ) -> tuple[tuple[str, Value], ...]:
-    every = [*train.sources, *rows[0].pressure.sources]
+    under = ("crankcase pressure", crankcase(given))
+    every = [*train.sources, *rows[0].pressure.sources, under]
     if found is not None:
         every += [(f"{n}, cylinder {c.label}", v) for c in found.cylinders for n, v in c.sources]
-    every += [(f"{n}, {b.name}", v) for b in bearings for n, v in b.sources]
-    every += [(n, v) for fit in hot for n, v in fit.sources if v.how is not How.MEASURED]
+    every += _of_bearings(bearings)
+    named = {(what.partition(", ")[0], value) for what, value in every}
+    for fit in hot:
+        new = [one for one in fit.sources if one not in named]
+        every += [(f"{what}, {fit.name}", value) for what, value in new]
+        named |= set(new)
     return tuple(dict.fromkeys(every))
+
+
+def _of_bearings(bearings: tuple[FilmBearing, ...]) -> list[tuple[str, Value]]:
+    """Return what went into the bearings: once what all share, or all of a kind."""
+    kinds = {kind: [b for b in bearings if b.kind == kind] for kind in ("main", "rod")}
+    shared = _shared(bearings)
+    found = [(f"{what}, every bearing", value) for what, value in shared.items()]
+    for kind, own in kinds.items():
+        alike = {what: value for what, value in _shared(own).items() if what not in shared}
+        found += [(f"{what}, every {kind}", value) for what, value in alike.items()]
+        found += [
+            (f"{what}, {one.name}", value)
+            for one in own
+            for what, value in one.sources
+            if what not in shared and what not in alike
+        ]
+    return found
+
+
+def _shared(bearings: Sequence[FilmBearing]) -> dict[str, Value]:
+    each = [dict(one.sources) for one in bearings]
+    first = each[0] if each else {}
+    return {
+        what: value for what, value in first.items() if all(one.get(what) == value for one in each)
+    }
 
 
 def duty_at(

@@ -100,7 +100,7 @@ def crank_train(given: Given, *, with_mains: bool = True) -> Train:
         labels=labels(engine),
         firing=_firing(engine, layout),
         cycle=engine.layout.cycle,
-        sources=(*sources, *([("pitch of the throws", pitch)] if pitch else ())),
+        sources=(*sources, *_geometry(given, pitch), *_counterweights(given)),
         unknown=tuple(unknown),
     )
 
@@ -137,6 +137,37 @@ def _weight(one: Weight) -> Value:
     return Value(one.value, source, _HOW[one.how], one.standard or 0.0)
 
 
+def _geometry(given: Given, pitch: Value | None) -> tuple[tuple[str, Value], ...]:
+    """Return the lengths and places that the motion and the mains rest on."""
+    engine, duty = given.engine, given.duty
+    pin, printed = duty.pin_offset, How.FILE
+    none = Value(0.0, "not in the engine file; none", How.ESTIMATED)
+    shared = len({c.position for c in engine.layout.cylinders}) < len(engine.layout.cylinders)
+    return (
+        ("stroke", Value(engine.stroke, "engine file, geometry.stroke", printed)),
+        ("rod length", Value(engine.rod, "engine file, geometry.rod", printed)),
+        ("pin offset", Value(pin.value, pin.source, printed) if pin else none),
+        ("crank offset", given.sure("crank.offset", 0.0, none.source)),
+        ("rod's inertia", Value(0.0, "its two ends as masses at their centres", How.ESTIMATED)),
+        *((("pitch of the throws", pitch),) if pitch else ()),
+        *((("distance of rods on one throw", _spacing(given)),) if shared else ()),
+        ("places of the mains", Value(0.0, "engine file, crank.mains_at", printed)
+         if duty.mains_at else Value(0.0, "half way between the throws", How.ESTIMATED)),
+    )  # fmt: skip
+
+
+def _counterweights(given: Given) -> tuple[tuple[str, Value], ...]:
+    """Return what turns with the crank, each with its source."""
+    opposite = given.figure("crank.opposite")
+    found = [] if opposite is None else [("counterweight opposite each throw", opposite)]
+    found += [
+        (f"counterweight {number}", Value(one.unbalance, one.source, How.FILE))
+        for number, one in enumerate(given.duty.counterweights, 1)
+    ]
+    none = Value(0.0, "not in the engine file; counted as nothing", How.ESTIMATED)
+    return tuple(found) or (("counterweights", none),)
+
+
 def _layout(engine: Engine, places: tuple[float, ...]) -> CrankLayout:
     way = 1.0 if engine.layout.clockwise else -1.0
     cylinders = engine.layout.cylinders
@@ -165,7 +196,7 @@ def _positions(given: Given, *, with_mains: bool) -> tuple[tuple[float, ...], Va
     step = pitch.value if pitch else 0.0
     if main_between:
         return tuple((c.crankpin - 1) * step for c in layout.cylinders), pitch
-    spacing = _rod_spacing(given)
+    spacing = _spacing(given).value
     places: list[float] = []
     for cylinder in layout.cylinders:
         beside = [c for c in layout.cylinders if c.position == cylinder.position]
@@ -175,12 +206,13 @@ def _positions(given: Given, *, with_mains: bool) -> tuple[tuple[float, ...], Va
     return tuple(places), pitch
 
 
-def _rod_spacing(given: Given) -> float:
+def _spacing(given: Given) -> Value:
+    """Return how far apart two rods on one throw stand."""
     own = given.figure("crank.rod_spacing")
-    if own is not None:
-        return own.value
     width = given.size(f"rod-width-{labels(given.engine)[0]}")
-    return width.value if width else 0.0
+    if own is not None or width is None:
+        return own or Value(0.0, "not in the engine file; counted as nothing", How.ESTIMATED)
+    return Value(width.value, f"as wide as a rod: {width.source}", How.ESTIMATED)
 
 
 def _mains(given: Given, pitch: Value | None) -> tuple[float, ...]:
