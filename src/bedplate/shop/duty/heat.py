@@ -75,10 +75,14 @@ class HotFit:
 
 
 def alike(fits: Sequence[HotFit], units: Units) -> list[tuple[str, HotFit]]:
-    """Return one of each of those that are the same in every figure, named for all of them."""
-    groups: dict[tuple[object, ...], list[HotFit]] = {}
+    """Return one of each of those that print the same, named for all of them."""
+    groups: dict[tuple[str, ...], list[HotFit]] = {}
     for fit in fits:
-        key = (fit.kin[0] or fit.name, fit.cold, fit.hot, fit.standard, fit.warm(units))
+        told = (
+            show(value, Dimension.LENGTH, units, uncertainty=1e-6)
+            for value in (fit.cold.value, fit.hot, 2 * fit.standard)
+        )
+        key = (fit.kin[0] or fit.name, fit.cold.how, *told, fit.warm(units), fit.says(units))
         groups.setdefault(key, []).append(fit)
     return [
         (own[0].name if len(own) == 1 else f"{own[0].kin[0]} {', '.join(f.kin[1] for f in own)}",
@@ -89,8 +93,9 @@ def alike(fits: Sequence[HotFit], units: Units) -> list[tuple[str, HotFit]]:
 
 def _pressing(pressure: float, units: Units) -> str:
     if units is Units.METRIC:
-        return f"{pressure / 1e6:.1f} MPa"
-    return show(pressure, Dimension.PRESSURE, units, uncertainty=pressure / 50 or None)
+        return f"{pressure / 1e6:.2g} MPa"
+    plain = float(f"{pressure:.2g}")  # A bound is not known to four digits.
+    return show(plain, Dimension.PRESSURE, units)
 
 
 def hot_fits(
@@ -104,11 +109,9 @@ def hot_fits(
     """
     found: list[HotFit] = []
     unknown: list[str] = []
-    tried = [
-        one
-        for label in labels(given.engine)
-        for one in (_piston(given, label), *_rings(given, label))
-    ]
+    names = labels(given.engine)
+    tried: list[HotFit | str] = [_piston(given, name) for name in names]
+    tried += [_ring(given, ring, name) for ring in ("top-ring", "second-ring") for name in names]
     tried += [_press(given, fit) for fit in given.engine.fits.values() if fit.sense == _PRESS]
     tried += [_bearing(one) for one in bearings]
     tried += [_shells(given, one) for one in bearings]
@@ -164,10 +167,6 @@ def _piston(given: Given, label: str) -> HotFit | str:
             ("expansion of the piston", inside),
         ),
     )
-
-
-def _rings(given: Given, label: str) -> list[HotFit | str]:
-    return [_ring(given, ring, label) for ring in ("top-ring", "second-ring")]
 
 
 def _ring(given: Given, ring: str, label: str) -> HotFit | str:
