@@ -2,7 +2,7 @@
 
 import pytest
 from starlette.testclient import TestClient
-from tests.balance_makers import a_workshop, say, take_card
+from tests.balance_makers import LEFT, a_workshop, say, take_card
 from tests.engine_makers import an_engine, engine_text
 
 from bedplate.cli.main import main
@@ -196,6 +196,30 @@ def test_whatever_is_written_the_ledgers_own_words_stand_beside_it(bench, words)
     for row in state.entries[-3:]:
         assert f"[Balance then, by the ledger: {before}]" in sentence(state, row.entry)
     assert before in signatures(state)[0]
+
+
+def test_what_is_put_down_reads_as_sentences(bench):
+    from bedplate.shop.sentences import sentence
+
+    take_card(bench, lines=[], bob_weight="")
+    say(bench, "flywheel", "balanced on its own", identity="F-1", residual="20 g·mm")
+    say(bench, "clutch cover", "not fitted", reason="torque converter")
+    bench.weigh("b", "shells", "44 g", number="2", uncertainty="0.1 g", scale="bench", by="t")
+    own(bench, "flywheel bolts", "0 g·mm")
+    bench.close_balance("b", ALL, by="t")
+    state = bench.state("b")
+    card = (
+        f"Balanced by invented shop, by its card: left {', '.join(LEFT)}; crank 25.2 kg; "
+        "G 16 claimed; on the crank damper (D-7), timing gear (T-1)."
+    )
+    assert [sentence(state, row.entry) for row in state.entries[1:]] == [
+        card,
+        "The flywheel (F-1) is balanced on its own, 20 g·mm left.",
+        "The clutch cover is not fitted: torque converter.",
+        "The shells of cylinder 2 weigh 44 g ± 0.1 g (bench).",
+        "The flywheel bolts (1) are balanced on their own, 0 g·mm left.",
+        f"Called balanced (crank, damper, timing gear, {', '.join(APART)}): {ALL}",
+    ]
 
 
 def test_a_step_that_says_nothing_of_balance_carries_nothing(bench):

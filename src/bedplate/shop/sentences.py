@@ -28,6 +28,7 @@ from bedplate.record.entries import (
     Withdrawn,
 )
 from bedplate.shop.assembly_words import said
+from bedplate.shop.balance.words import balance_said
 from bedplate.shop.model import FitState, State
 from bedplate.shop.shop_words import shop_said
 from bedplate.shop.stations import name_at
@@ -145,7 +146,8 @@ def _decision(state: State, entry: AnyEntry) -> str:
         case Signed():
             return f"Signed as {entry.role}, entries 1 to {entry.count}: {entry.statement}"
         case _:
-            words = shop_said(entry) or said(entry, lambda target: _place(state, target))
+            words = shop_said(entry) or balance_said(entry)
+            words = words or said(entry, lambda target: _place(state, target))
             return words or _plainly(state, entry)
 
 
