@@ -12,7 +12,7 @@ from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.gas import pressure_at
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.train import crank_train
-from bedplate.shop.duty.volumes import swept_of
+from bedplate.shop.duty.volumes import bores_of, swept_of
 
 RPM = pi / 30
 TAIL = """
@@ -101,3 +101,17 @@ def test_what_was_weighed_of_a_cylinder_loads_its_own_rod(tmp_path):
     row = duty_check(known, (7000 * RPM,)).rows[0]
     pull = np.hypot(*row.loads.piston_pin.max(axis=1).T)
     assert int(np.argmax(pull)) == 2
+
+
+def test_each_piston_is_pushed_on_the_area_of_its_own_bore_as_measured(tmp_path):
+    shop = measured(tmp_path)
+    known = shop.given(BUILD)
+    shop.close()
+    check = duty_check(known, (3000 * RPM,))
+    bores, row = bores_of(known), check.rows[0]
+    assert np.ptp(bores) > 1e-6
+    for force, trace, start, bore in zip(
+        row.loads.gas, row.pressure.traces, check.train.firing, bores, strict=True
+    ):
+        over = trace.at(row.loads.angle - start) - 101_325
+        assert force == pytest.approx(over * pi / 4 * bore**2, rel=1e-9, abs=1e-6)

@@ -95,7 +95,7 @@ def _pressing(pressure: float, units: Units) -> str:
     if units is Units.METRIC:
         return f"{pressure / 1e6:.2g} MPa"
     plain = float(f"{pressure:.2g}")  # A bound is not known to four digits.
-    return show(plain, Dimension.PRESSURE, units)
+    return show(plain, Dimension.PRESSURE, units, uncertainty=plain / 10 or None)
 
 
 def hot_fits(
