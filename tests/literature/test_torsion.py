@@ -29,6 +29,7 @@ from bedplate.physics.torsion import (
     modes,
     scaled_to_frequency,
     stiffness_matrix,
+    strain_share,
     torsional_chain,
     with_branch,
 )
@@ -73,6 +74,15 @@ def test_thomsons_shapes():
         found.shape, [(1, 0.2353, -0.3449), (1, -1.0535, 0.2995)], strict=True
     ):
         assert shape / shape[0] == pytest.approx(printed, abs=2e-4)
+
+
+def test_strain_lies_where_the_shafts_twist():
+    """Thomson, Ex 12.4-1, first mode 1, 0.2353, −0.3449: ½·k·(difference)² by hand."""
+    model = torsional_chain([5, 11, 22], [1e5, 2e5])
+    first, second = 1e5 * (1 - 0.2353) ** 2, 2e5 * (0.2353 + 0.3449) ** 2
+    share = strain_share(model, modes(model).shape, 1)
+    assert share[0] == pytest.approx(first / (first + second), rel=1e-3)
+    assert strain_share(model, modes(model).shape, 2) == pytest.approx([1, 1])
 
 
 def test_bevans_marine_shaft():

@@ -8,7 +8,8 @@ import pytest
 from tests.balance_makers import LAYOUTS, a_workshop
 from tests.engine_makers import six
 
-from bedplate.documents.balance_card import model_rows
+from bedplate.cli.main import main
+from bedplate.documents.balance_card import chapter, mode_rows, model_rows
 from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.engine import examples, read_engine
 from bedplate.errors import InputError
@@ -291,3 +292,89 @@ def test_a_cylinder_that_was_measured_drives_its_own_throw():
         float(np.abs(one.twist.all_orders - plain.twist.all_orders).max()) for one in (first, last)
     ]
     assert moved[0] > 1.5 * moved[1]
+
+
+def with_drives(*drives, engine=None):
+    """Return the six, or another text, with drives of so much inertia, stiffness and ratio."""
+    text = engine or six()
+    for number, (inertia, stiffness, ratio) in enumerate(drives):
+        text += f"""
+[[accessory]]
+name      = "drive {number + 1}"
+inertia   = "{inertia} kg·m²"
+stiffness = "{stiffness} kN·m/rad"
+ratio     = {ratio}
+source    = "invented drive sheet {number + 1}"
+"""
+    return torsion_of(read_engine(text), with_twist=False)
+
+
+def majors(found):
+    return [(one.order, one.speed) for one in found.criticals if one.major]
+
+
+@pytest.mark.parametrize(
+    "drives",
+    [
+        [(0.0004, 0.3, 0.55), (0.0006, 0.2, 0.8), (0.0003, 0.4, 1.0)],
+        # Alternators at thrice the crank's speed: the whole crank rolls against each.
+        [(0.004, 0.05, 3.0), (0.005, 0.06, 3.0), (0.004, 0.08, 2.5)],
+    ],
+)
+def test_soft_drives_hide_no_critical_speed(report, drives):
+    alone = majors(report)
+    found = with_drives(*drives)
+    assert len(alone) >= 8
+    crank = found.shown[-3:]
+    assert len(crank) == 3
+    for order, speed in alone:
+        # A soft drive moves a natural frequency of the crank by less than 2 %.
+        near = [s for o, s in majors(found) if o == order and s == pytest.approx(speed, rel=0.02)]
+        assert near, f"order {order:g} at {speed * 30 / pi:.0f} rpm"
+    for mode in crank:
+        near = found.modes.frequency[mode] / report.modes.frequency
+        assert np.abs(near - 1).min() < 0.02
+    own = [row for row in mode_rows(found) if "accessory's own" in row[0]]
+    assert len(own) == 2 * 3 or len(found.shown) > 3
+
+
+def test_a_drive_in_tune_with_the_crank_leaves_both_its_modes(report):
+    # 1e-5 kg·m² tuned to the first mode: both modes swing mostly in the drive, half in the crank.
+    first = report.bare_modes.frequency[0]
+    found = with_drives((1e-5, 1e-5 * first**2 / 1e3, 1.0))
+    near = np.flatnonzero(np.abs(found.bare_modes.frequency / first - 1) < 0.05)
+    assert len(near) == 2
+    assert set(near) <= set(found.bare_shown)
+
+
+def test_a_train_without_drives_shows_its_first_three_modes(report):
+    assert report.shown == report.bare_shown == (0, 1, 2)
+
+
+def test_each_figure_of_a_drive_has_its_source(tmp_path, capsys):
+    given = dict(with_drives((0.0004, 0.3, 0.55)).crank.sources)
+    assert given["drive 1 inertia, at its own speed"].value == pytest.approx(0.0004)
+    assert given["drive 1 stiffness, at its own speed"].value == pytest.approx(300)
+    assert given["drive 1 turns to one of the crank"].value == pytest.approx(0.55)
+    assert given["drive 1 turns to one of the crank"].source == "invented drive sheet 1"
+    assert "no source" in given["drive 1 loss factor of its drive"].source
+    path = tmp_path / "v8.toml"
+    path.write_text(examples()["v8"], "utf-8")
+    assert main(["torsion", str(path), "--sources"]) == 0
+    said = capsys.readouterr().out
+    assert "dry-sump pump inertia, at its own speed: 0.0004 (invented pump sheet" in said
+    bench = a_workshop(tmp_path / "shop")
+    rows = chapter(bench.state("b"))["torsion"]["sources"]
+    assert ["dry-sump pump stiffness, at its own speed", "300"] in [row[:2] for row in rows]
+    bench.close()
+
+
+def test_a_known_frequency_is_as_sure_as_it_says():
+    # Without an uncertainty it counts as known to 2 %, k = 2: 95 % of a normal lie within 1.96 %.
+    found = torsion_of(FOUR, with_twist=False)
+    assert "421 Hz ± 2 % (k = 2, assumed)" in found.crank.stiffness_from
+    low, high = (one[0] / (2 * pi * 421) - 1 for one in (found.bare_band.low, found.bare_band.high))
+    assert low == pytest.approx(-0.0196, abs=0.002)
+    assert high == pytest.approx(0.0196, abs=0.002)
+    given = dict(found.crank.sources)["uncertainty of the known frequency, k = 2"]
+    assert (given.value, given.source) == (0.02, "assumed")

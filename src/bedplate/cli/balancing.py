@@ -394,24 +394,14 @@ def _torsion_measured(a: argparse.Namespace) -> int:
 
 def _print_torsion(report: TorsionReport) -> None:
     from bedplate.cli.output import print_table
-    from bedplate.documents.balance_card import worst_words
+    from bedplate.documents.balance_card import mode_rows, worst_words
 
     for doubt in report.crank.doubts:
         print(f"? {doubt}")
     print(f"Stiffness of a throw {report.crank.stiffness_from}.")
     for name, stiffness in report.crank.formulas:
         print(f"  {name}: {stiffness / 1e3:.1f} kN·m/rad")
-    rows = []
-    for name, found, band in (("with the damper", report.modes, report.band),
-                              ("without", report.bare_modes, report.bare_band)):  # fmt: skip
-        if name == "with the damper" and report.crank.damper == "none":
-            continue
-        for mode in range(min(3, found.frequency.size)):
-            low, middle, high = (
-                f"{one[mode] / 2 / pi:.1f}" for one in (band.low, found.frequency, band.high)
-            )
-            rows.append((name, str(mode + 1), middle, f"{low} to {high}"))
-    print_table(("", "mode", "Hz", "95 % band"), rows, right=(1, 2))
+    print_table(("", "mode", "natural frequency", "95 % band"), mode_rows(report), right=(1, 2))
     print("Critical speeds inside the range at which the cylinders push together:")
     major = [c for c in report.criticals if c.major]
     print_table(

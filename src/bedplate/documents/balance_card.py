@@ -316,17 +316,18 @@ def model_rows(found: TorsionReport) -> list[list[str]]:
 
 
 def mode_rows(found: TorsionReport) -> list[list[str]]:
-    """Return each natural frequency with its band."""
+    """Return each natural frequency with its band, up to the third that twists the crank."""
     rows = []
-    sets = [("without damper", found.bare_modes, found.bare_band)]
+    sets = [("without damper", found.bare_modes, found.bare_band, found.bare_shown)]
     if found.crank.damper != "none":
-        sets.insert(0, ("with damper", found.modes, found.band))
-    for name, modes, band in sets:
-        for mode in range(min(3, modes.frequency.size)):
+        sets.insert(0, ("with damper", found.modes, found.band, found.shown))
+    for name, modes, band, shown in sets:
+        for mode in range(max(shown) + 1):
             low, middle, high = (
                 f"{one[mode] / 2 / pi:.1f}" for one in (band.low, modes.frequency, band.high)
             )
-            rows.append([name, str(mode + 1), f"{middle} Hz", f"{low} to {high} Hz"])
+            whose = "" if mode in shown else ", an accessory's own"
+            rows.append([f"{name}{whose}", str(mode + 1), f"{middle} Hz", f"{low} to {high} Hz"])
     return rows
 
 

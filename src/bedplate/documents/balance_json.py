@@ -111,6 +111,8 @@ def torsion_as_dict(report: TorsionReport) -> dict[str, Any]:
         "low": [float(one) for one in report.band.low],
         "high": [float(one) for one in report.band.high],
         "frequencies_without_damper": [float(one) for one in report.bare_modes.frequency],
+        "modes_of_the_crank": [mode + 1 for mode in report.shown],
+        "modes_of_the_crank_without_damper": [mode + 1 for mode in report.bare_shown],
         "nodes": list(report.crank.names),
         "inertias": [float(one) for one in report.crank.damped.model.inertia],
         "shapes": [[float(one) for one in row] for row in report.modes.shape],

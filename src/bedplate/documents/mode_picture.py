@@ -13,12 +13,12 @@ _GAP, _SWING, _MIDDLE = 26.0, 62.0, 100.0
 
 
 def mode_shapes_picture(report: TorsionReport, *, damped: bool = True) -> str:
-    """Return the shapes of the first three modes, the greatest amplitude of each as large.
+    """Return the shapes of three modes that twist the crank, the greatest of each as large.
 
     A damper's ring and accessories stand left of the nose that they hang on.
     """
     modes = report.modes if damped else report.bare_modes
-    shown = range(min(3, modes.frequency.size))
+    shown = (report.shown if damped else report.bare_shown)[-3:]
     width = (_WIDTH - _GAP * (len(shown) - 1)) / len(shown)
     parts = []
     for place, mode in enumerate(shown):

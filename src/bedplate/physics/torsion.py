@@ -206,6 +206,19 @@ class FrequencyBand:
     high: Array
 
 
+def strain_share(model: TorsionalModel, shape: Array, shafts: int) -> Array:
+    """Return what share of a mode's strain lies in the first so many shafts of a train.
+
+    :param shape: modes as `modes` gives them, shape (m, n)
+    :param shafts: how many of the train's shafts, the first ones
+    :returns: 0 to 1, shape (m,)
+    :source: energy of a spring, ½·k·(difference of its ends)²
+    """
+    twist = shape[:, model.first] - shape[:, model.second]
+    strain = model.stiffness * twist**2
+    return np.asarray(strain[:, :shafts].sum(axis=1) / np.maximum(strain.sum(axis=1), 1e-300))
+
+
 @dataclass(frozen=True, slots=True)
 class KnownFrequency:
     """The first natural frequency of a chain, measured before anything was hung on it.

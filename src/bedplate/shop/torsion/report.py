@@ -13,7 +13,14 @@ from bedplate.errors import InputError
 from bedplate.physics.checks import Array
 from bedplate.physics.crank_train import MovingMasses
 from bedplate.physics.loads import cylinder_loads
-from bedplate.physics.torsion import FrequencyBand, Modes, frequency_band, modes
+from bedplate.physics.torsion import (
+    FrequencyBand,
+    Modes,
+    TorsionalModel,
+    frequency_band,
+    modes,
+    strain_share,
+)
 from bedplate.physics.torsion_response import (
     Phasors,
     critical_speeds,
@@ -43,7 +50,8 @@ _OWN_SHARE = 0.5
 """What each shaft is off by itself, as a share of what all are off together (assumed)."""
 _SHOWN_MODES = 3
 _LOCAL = 0.1
-"""A mode in which no throw swings by so much of the greatest is an accessory's own."""
+"""A mode in which no throw swings by so much of the greatest, and the crank has no such share of
+the strain, is an accessory's own."""
 _MAJOR = 0.6
 """An order whose cylinders push together by more than this share of the most is a major one."""
 
@@ -116,6 +124,8 @@ class TorsionReport:
 
     :param modes, band: with the damper
     :param bare_modes, bare_band: without
+    :param shown, bare_shown: of each the modes, from 0, in which throws move, up to the third in
+        which the crank is twisted; the rest are accessories' own
     :param criticals: inside the range, slowest first
     :param twist: with the damper; None where no torque of the gas is known
     :param bare_twist: without
@@ -129,6 +139,8 @@ class TorsionReport:
     band: FrequencyBand
     bare_modes: Modes
     bare_band: FrequencyBand
+    shown: tuple[int, ...]
+    bare_shown: tuple[int, ...]
     criticals: tuple[Critical, ...]
     bare_criticals: tuple[Critical, ...]
     twist: Twist | None
@@ -169,17 +181,36 @@ def torsion_of(
         )
         for model in (crank.damped.model, crank.bare.model)
     )
+    shown, bare_shown = (
+        _moving(crank, model.model, own)
+        for model, own in ((crank.damped, found), (crank.bare, bare))
+    )
     orders = np.arange(0.5 if train.cycle > 7 else 1.0, HIGHEST_ORDER + 0.1, pi * 2 / train.cycle)
     twist, bare_twist, excitation, note = None, None, None, "no twist was asked for"
     if with_twist:
         masses = each_mass(engine, weights)
         twist, bare_twist, excitation, note = _twists(given, train, masses, crank, lowest, highest)
     return TorsionReport(
-        crank, found, band, bare, bare_band,
-        _criticals(crank, train, found, band, orders, lowest, highest),
-        _criticals(crank, train, bare, bare_band, orders, lowest, highest),
+        crank, found, band, bare, bare_band, shown, bare_shown,
+        _criticals(crank, train, found, band, shown, orders, lowest, highest),
+        _criticals(crank, train, bare, bare_band, bare_shown, orders, lowest, highest),
         twist, bare_twist, excitation, lowest, highest, note,
     )  # fmt: skip
+
+
+def _moving(crank: CrankTrain, model: TorsionalModel, found: Modes) -> tuple[int, ...]:
+    """Return the modes in which throws move, up to the third in which the crank is twisted."""
+    swing = np.abs(found.shape[:, list(crank.node_of)]).max(axis=1)
+    strain = strain_share(model, found.shape, model.stiffness.size - crank.accessories)
+    chosen: list[int] = []
+    twisted = 0
+    for mode in range(found.frequency.size):
+        if twisted == _SHOWN_MODES:
+            break
+        if strain[mode] > _LOCAL or swing[mode] > _LOCAL:
+            chosen.append(mode)
+        twisted += bool(strain[mode] > _LOCAL)
+    return tuple(chosen)
 
 
 def _criticals(
@@ -187,25 +218,24 @@ def _criticals(
     train: Train,
     found: Modes,
     band: FrequencyBand,
+    shown: tuple[int, ...],
     orders: Array,
     lowest: float,
     highest: float,
 ) -> tuple[Critical, ...]:
-    shown = found.frequency[:_SHOWN_MODES]
     together = []
-    moving = np.abs(found.shape[:, list(crank.node_of)]).max(axis=1) > _LOCAL
-    for shape in found.shape[:_SHOWN_MODES]:
-        at = shape[list(crank.node_of)]
+    for mode in shown:
+        at = found.shape[mode, list(crank.node_of)]
         most = max(float(np.abs(at).sum()), 1e-12)
         together.append(phase_vector_sum(at, train.firing, orders) / most)
     return tuple(
         Critical(
-            one.mode + 1, one.order, one.speed,
-            float(band.low[one.mode]) / one.order, float(band.high[one.mode]) / one.order,
+            shown[one.mode] + 1, one.order, one.speed,
+            float(band.low[shown[one.mode]]) / one.order,
+            float(band.high[shown[one.mode]]) / one.order,
             float(together[one.mode][int(np.argmin(np.abs(orders - one.order)))]),
         )
-        for one in critical_speeds(shown, orders, lowest, highest)
-        if moving[one.mode]
+        for one in critical_speeds(found.frequency[list(shown)], orders, lowest, highest)
     )  # fmt: skip
 
 

@@ -27,7 +27,7 @@ from bedplate.physics.torsion import (
 )
 from bedplate.quantity import Dimension, Units, parse_range, show
 from bedplate.shop.balance.bob_weight import Throw, throws_of
-from bedplate.shop.balance.weights import RECIPROCATING, ROTATING, Weights
+from bedplate.shop.balance.weights import COVERAGE, RECIPROCATING, ROTATING, Weights
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.volumes import crank_offset, throw_of
 from bedplate.shop.torsion.measured import FREQUENCY, STIFFNESS, Measured, measured_of
@@ -43,7 +43,7 @@ _MEASURED = 0.02
 FORMULA_DOUBT = 0.05
 """Relative standard uncertainty of any formula, beside how far the formulas differ (assumed)."""
 _INERTIA = 0.03
-_LOSS, _DRAG = 0.15, 2.0
+_LOSS, _DRAG, _DRIVE_LOSS = 0.15, 2.0, 0.05
 _DRAG_SPAN = 2.0
 """The damping of a throw may be so many times less, or more, if nobody says better (assumed)."""
 STEEL_LOSS = 0.0
@@ -94,6 +94,7 @@ class CrankTrain:
     :param measured: stiffness or frequency was measured, so no formula is relied upon alone
     :param doubts: what was measured and no longer counts, as sentences
     :param sources: (what, Value) of each figure that went in
+    :param accessories: how many hang on the nose: their shafts are the model's last
     """
 
     damped: CrankModel
@@ -111,6 +112,7 @@ class CrankTrain:
     damping: Damping
     damper: str
     sources: tuple[tuple[str, Value], ...]
+    accessories: int = 0
 
 
 class _Figures:
@@ -172,11 +174,11 @@ def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
     if damped.ring is not None:
         names.append("damper ring")
     drag = replace(drag, ratio=float(modes(bare.model).damping_ratio[0]))
-    damped, bare, names = _with_accessories(engine, damped, bare, names)
+    damped, bare, names = _with_accessories(figures, damped, bare, names)
     return CrankTrain(
         damped, bare, throws, _nodes(engine, throws, bare), tuple(names), throw.formulas,
         throw.doubt, inertia_doubt, known, throw.how, throw.measured, figures.measured.doubts, drag,
-        figures.said.damper or "none", tuple(figures.sources),
+        figures.said.damper or "none", tuple(figures.sources), len(figures.said.accessories),
     )  # fmt: skip
 
 
@@ -189,12 +191,17 @@ def _to_known_frequency(
         return bare, throw, None
     found = float(modes(bare.model).frequency[0]) / 2 / pi
     own = figures.measured.values.get(FREQUENCY)
-    sure = own.standard / frequency if own and own.standard else _KNOWN_FREQUENCY
+    said = own.standard / frequency if own and own.standard else 0.0
+    sure = said or _KNOWN_FREQUENCY
     source = f" ({own.source})" if own else ""
+    doubt = f"{COVERAGE * sure * 100:.2g} % (k = 2{'' if said else ', assumed'})"
     how = (
         f"scaled so that the first natural frequency without damper is {frequency / 2 / pi:.4g}"
-        f" Hz, as measured{source}; {throw.how} it would be {found:.4g} Hz"
+        f" Hz ± {doubt}, as measured{source}; {throw.how} it would be {found:.4g} Hz"
     )
+    if not said:
+        assumed = Value(COVERAGE * sure, "assumed", How.ESTIMATED)
+        figures.sources.append(("uncertainty of the known frequency, k = 2", assumed))
     scaled = _with_model(bare, scaled_to_frequency(bare.model, 0, frequency))
     known = KnownFrequency(bare.model.nodes, frequency, sure)
     return scaled, replace(throw, how=how, measured=True), known
@@ -250,13 +257,22 @@ def _rubber_loss(figures: _Figures) -> float:
 
 
 def _with_accessories(
-    engine: Engine, damped: CrankModel, bare: CrankModel, names: list[str]
+    figures: _Figures, damped: CrankModel, bare: CrankModel, names: list[str]
 ) -> tuple[CrankModel, CrankModel, list[str]]:
-    for one in engine.balancing.accessories:
+    for one in figures.said.accessories:
         square = one.ratio**2
+        for what, said in (("inertia", one.inertia), ("stiffness", one.stiffness)):
+            given = Value(said.value, said.source, How.FILE)
+            figures.sources.append((f"{one.name} {what}, at its own speed", given))
+        turns = Value(one.ratio, one.inertia.source, How.FILE)
+        figures.sources.append((f"{one.name} turns to one of the crank", turns))
+        loss = Value(_DRIVE_LOSS, _USUAL, How.ESTIMATED)
+        figures.sources.append((f"{one.name} loss factor of its drive", loss))
         inertia, stiffness = square * one.inertia.value, square * one.stiffness.value
         damped, bare = (
-            _with_model(crank, with_branch(crank.model, crank.nose, inertia, stiffness, loss=0.05))
+            _with_model(
+                crank, with_branch(crank.model, crank.nose, inertia, stiffness, loss=_DRIVE_LOSS)
+            )
             for crank in (damped, bare)
         )
         names = [*names, one.name]
