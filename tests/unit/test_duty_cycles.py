@@ -9,7 +9,7 @@ from tests.engine_makers import engine_text, six
 
 from bedplate.engine import read_engine
 from bedplate.shop.duty.check import duty_check
-from bedplate.shop.duty.gas import pressure_at
+from bedplate.shop.duty.gas import crankcase, pressure_at
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.train import crank_train
 from bedplate.shop.duty.volumes import bores_of, swept_of
@@ -113,5 +113,5 @@ def test_each_piston_is_pushed_on_the_area_of_its_own_bore_as_measured(tmp_path)
     for force, trace, start, bore in zip(
         row.loads.gas, row.pressure.traces, check.train.firing, bores, strict=True
     ):
-        over = trace.at(row.loads.angle - start) - 101_325
+        over = trace.at(row.loads.angle - start) - crankcase(known).value
         assert force == pytest.approx(over * pi / 4 * bore**2, rel=1e-9, abs=1e-6)
