@@ -19,6 +19,7 @@ from bedplate.record import (
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, unknown
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.shop.assembly import StepState
@@ -30,19 +31,17 @@ _WAYS = ("out", "in", "issued", "used", "left")
 class Assembling(Core):
     """The use cases of the person who puts it together."""
 
+    @once
     def show_caution(self, build: str, step: str, *, by: str, id: str = "") -> Receipt:
         """Note that a step's caution was shown, and that a person went on."""
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            known = self._step(build, step)
-            if not known.caution:
-                sentence = f"'{known.name}' has no caution."
-                raise NotPossibleError(sentence)
-            entry = CautionShown(**self._stamp(id, by), step=step, text=known.caution)
-            return self._append(build, entry)
+        known = self._step(build, step)
+        if not known.caution:
+            sentence = f"'{known.name}' has no caution."
+            raise NotPossibleError(sentence)
+        entry = CautionShown(**self._stamp(id, by), step=step, text=known.caution)
+        return self._append(build, entry)
 
+    @once
     def do_step(
         self,
         build: str,
@@ -61,30 +60,24 @@ class Assembling(Core):
         :raises NotPossibleError: something stands against it, a proof is missing, its caution was
             not shown, or it is done already
         """
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            held = self._step_state(build, step)
-            _may_be_done(held, proofs)
-            self._refuse_balanced(build, f"{remark} {reason}")
-            notes: list[AnyEntry] = []
-            if held.against:
-                if not reason.strip():
-                    more = len(held.against) - 1
-                    also = f" ({more} more)" if more else ""
-                    hint = "Mend it, or give the reason why it is let be: it is seen for ever."
-                    raise NotPossibleError(f"{held.against[0]}{also}", hint=hint)
-                against = tuple(sentence[:300] for sentence in held.against)
-                notes.append(
-                    GateWaived(
-                        **self._stamp("", by), step=step, reason=reason.strip(), against=against
-                    )
-                )
-            entry = AssemblyStep(
-                **self._stamp(id, by), step=step, proofs=held.step.proofs, remark=remark.strip()
+        held = self._step_state(build, step)
+        _may_be_done(held, proofs)
+        self._refuse_balanced(build, f"{remark} {reason}")
+        notes: list[AnyEntry] = []
+        if held.against:
+            if not reason.strip():
+                more = len(held.against) - 1
+                also = f" ({more} more)" if more else ""
+                hint = "Mend it, or give the reason why it is let be: it is seen for ever."
+                raise NotPossibleError(f"{held.against[0]}{also}", hint=hint)
+            against = tuple(sentence[:300] for sentence in held.against)
+            notes.append(
+                GateWaived(**self._stamp("", by), step=step, reason=reason.strip(), against=against)
             )
-            return self._append_all(build, [*notes, entry])[-1]
+        entry = AssemblyStep(
+            **self._stamp(id, by), step=step, proofs=held.step.proofs, remark=remark.strip()
+        )
+        return self._append_all(build, [*notes, entry])[-1]
 
     def count_parts(
         self, build: str, item: str, way: str, count: str, *, by: str, id: str = ""
@@ -102,6 +95,7 @@ class Assembling(Core):
         )
         return self._append(build, entry)
 
+    @once
     def turn_crank(
         self,
         build: str,
@@ -113,18 +107,14 @@ class Assembling(Core):
         id: str = "",
     ) -> Receipt:
         """Note the torque that turns the crank after a step."""
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            self._step(build, after)
-            entry = CrankTurned(
-                **self._stamp(id, by),
-                after=after,
-                running=_torque(running),
-                breakaway=_torque(breakaway) if breakaway.strip() else None,
-            )
-            return self._append(build, entry)
+        self._step(build, after)
+        entry = CrankTurned(
+            **self._stamp(id, by),
+            after=after,
+            running=_torque(running),
+            breakaway=_torque(breakaway) if breakaway.strip() else None,
+        )
+        return self._append(build, entry)
 
     def tightening_sheet(self, build: str) -> bytes:
         """Return the tightening plans with boxes as PDF, a joint a page."""

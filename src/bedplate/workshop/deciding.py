@@ -20,6 +20,7 @@ from bedplate.record import (
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, unknown
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 _PICTURES = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 _PICTURE_LIMIT = 20 * 1024 * 1024
@@ -47,20 +48,17 @@ class Deciding(Core):
         )
         return self._append(build, entry)
 
+    @once
     def withdraw(self, build: str, target: str, reason: str, *, by: str, id: str = "") -> Receipt:
         """Take an entry back, by its id or its number in the record."""
         needed(reason, "why it is withdrawn")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            found = self._entry_id(build, target)
-            if self._reckoning(build).taken_back(found):
-                sentence = f"Entry {target} is withdrawn already."
-                raise NotPossibleError(sentence)
-            self._check_stock(build, found)
-            entry = Withdrawn(**self._stamp(id, by), target=found, reason=reason)
-            return self._append(build, entry)
+        found = self._entry_id(build, target)
+        if self._reckoning(build).taken_back(found):
+            sentence = f"Entry {target} is withdrawn already."
+            raise NotPossibleError(sentence)
+        self._check_stock(build, found)
+        entry = Withdrawn(**self._stamp(id, by), target=found, reason=reason)
+        return self._append(build, entry)
 
     def _check_stock(self, build: str, id: str) -> None:
         """Refuse to take parts back that were used."""
@@ -97,26 +95,23 @@ class Deciding(Core):
             )
             return self._append(build, entry)
 
+    @once
     def accept(self, build: str, fit: str, reason: str, *, by: str, id: str = "") -> Receipt:
         """Accept a fit as it stands: a person's decision, with the reason."""
         needed(reason, "why it is accepted")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            fits = self.state(build).fits
-            if fit not in fits:
-                raise unknown("fit", fit, fits)
-            state = fits[fit]
-            entry = Accepted(
-                **self._stamp(id, by),
-                fit=fit,
-                verdict=state.verdict.value,
-                reason=reason,
-                least=state.least,
-                greatest=state.greatest,
-            )
-            return self._append(build, entry)
+        fits = self.state(build).fits
+        if fit not in fits:
+            raise unknown("fit", fit, fits)
+        state = fits[fit]
+        entry = Accepted(
+            **self._stamp(id, by),
+            fit=fit,
+            verdict=state.verdict.value,
+            reason=reason,
+            least=state.least,
+            greatest=state.greatest,
+        )
+        return self._append(build, entry)
 
     def note(self, build: str, about: str, text: str, *, by: str, id: str = "") -> Receipt:
         """Write words about a part, feature, fit or entry, or about the build ('')."""
@@ -148,18 +143,15 @@ class Deciding(Core):
         self._refuse_balanced(build, f"{step}. {remark}")
         return self._append(build, StepDone(**self._stamp(id, by), step=step, remark=remark))
 
+    @once
     def sign(self, build: str, role: str, statement: str, *, by: str, id: str = "") -> Receipt:
         """Let a person stand for the record up to here."""
         needed(statement, "what is signed")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            self._known(build)
-            self._refuse_balanced(build, statement)
-            count, head = self._store.head(build)
-            entry = Signed(
-                **self._stamp(id, by), role=role, statement=statement, count=count, head=head,
-                balance=self._balance_stands(build),
-            )  # fmt: skip
-            return self._append(build, entry)
+        self._known(build)
+        self._refuse_balanced(build, statement)
+        count, head = self._store.head(build)
+        entry = Signed(
+            **self._stamp(id, by), role=role, statement=statement, count=count, head=head,
+            balance=self._balance_stands(build),
+        )  # fmt: skip
+        return self._append(build, entry)
