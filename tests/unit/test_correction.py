@@ -90,9 +90,9 @@ def test_each_angle_that_carries_gets_its_own_slug(capsys):
     # 255.9 g·mm; (17 000 − 7850)·113.1e-6·0.068 = 0.07037 kg·m per m: 3.64 mm, and 2.98 mm.
     said = correct(capsys, "--at", "0", "120", "240", *DRILLED)
     one, two = (line for line in said.splitlines() if line.startswith("  Plane 1"))
-    assert "add 3.199 g at 0.0°: a slug of heavy metal of 12.0 mm (17 000 kg/m³), 3.6 mm" in one
+    assert "add 3.199 g at 0.0°: a slug of heavy metal of 12 mm (17 000 kg/m³), 3.6 mm" in one
     assert "with its axis 68.0 mm from the crank's" in one
-    assert "add 2.618 g at 120.0°: a slug of heavy metal of 12.0 mm (17 000 kg/m³), 3.0 mm" in two
+    assert "add 2.618 g at 120.0°: a slug of heavy metal of 12 mm (17 000 kg/m³), 3.0 mm" in two
     assert "a hole" not in said  # 180° and 300° were not said to be there.
     deeper = correct(capsys, "--at", "0", "120", "240", *DRILLED, "--slug-radius", "60 mm")
     assert "4.1 mm long, lying along the crank with its axis 60.0 mm" in deeper
@@ -104,9 +104,9 @@ def test_each_angle_that_is_drilled_gets_its_own_depth(capsys):
     # tip is 80 − 2.49 − 3.61 = 73.9 mm out; 7850·113.1e-6·(2.491 + 1.202) mm = 3.278 g at 78.05 mm.
     said = correct(capsys, "--drill-at", "60", "180", "300", *DRILLED)
     one, two = (line for line in said.splitlines() if line.startswith("  Plane 1"))
-    assert "take away 3.199 g at 180.0°: a hole of 12.0 mm, 2.5 mm deep at full diameter" in one
+    assert "take away 3.199 g at 180.0°: a hole of 12 mm, 2.5 mm deep at full diameter" in one
     assert "its 118° point ending 73.9 mm from the axis; 3.278 g come out, centred 78.1 mm" in one
-    assert "take away 2.618 g at 300.0°: a hole of 12.0 mm, 1.8 mm deep" in two
+    assert "take away 2.618 g at 300.0°: a hole of 12 mm, 1.8 mm deep" in two
     assert "slug" not in said
 
 
@@ -144,7 +144,7 @@ def test_angles_that_cannot_hold_a_correction_leave_the_other_plane_its_answer(c
 
 def test_any_angle_offers_both_ways(capsys):
     said = correct(capsys, *DRILLED)
-    assert "Plane 1: take away 2.951 g at 230.2°: a hole of 12.0 mm, 2.2 mm deep" in said
+    assert "Plane 1: take away 2.951 g at 230.2°: a hole of 12 mm, 2.2 mm deep" in said
     assert "; or add 2.951 g at 50.2°: a slug" in said
     data = json.loads(correct(capsys, "--json"))
     assert data[1]["mass"] == pytest.approx(2.84414e-3, rel=1e-4)
@@ -178,12 +178,12 @@ def test_a_hole_that_cannot_take_so_much_is_said_where_it_is(capsys):
     said = correct(capsys, "--radius", "20 mm", "--drill", "2 mm", "--trial-radius", "160 mm")
     assert "Plane 1: take away 2.951 g at 230.2° (A hole of 2 mm takes" in said
     small = correct(capsys, "--radius", "80 mm", "--drill", "30 mm")
-    assert "less than the point of a drill of 30.0 mm takes; take a smaller one" in small
+    assert "less than the point of a drill of 30 mm takes; take a smaller one" in small
 
 
 def test_the_page_drills_and_adds_where_it_can(state):
     said = "\n".join(asked(state, **ON_PAGE, drill_at="60, 180, 300").correction)
-    assert "take away 3.199 g at 180.0°: a hole of 0.472 in, 0.098 in deep" in said
+    assert "take away 3.199 g at 180.0°: a hole of 12 mm, 0.098 in deep" in said
     assert "no radius is given for the trial masses" in said
     added = "\n".join(asked(state, **ON_PAGE, at="0 120 240").correction)
     assert "add 2.618 g at 120.0°: a slug" in added

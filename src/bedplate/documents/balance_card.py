@@ -326,7 +326,7 @@ def mode_rows(found: TorsionReport) -> list[list[str]]:
             low, middle, high = (
                 f"{one[mode] / 2 / pi:.1f}" for one in (band.low, modes.frequency, band.high)
             )
-            whose = "" if mode in shown else ", an accessory's own"
+            whose = "" if mode in shown else ", accessory"
             rows.append([f"{name}{whose}", str(mode + 1), f"{middle} Hz", f"{low} to {high} Hz"])
     return rows
 

@@ -205,6 +205,7 @@ class Metal:
     """What is drilled, and with what; the masses of a correction count at the trial masses' radius.
 
     :param drill: diameter of the hole, and of a slug of heavy metal, m
+    :param size: the same as typed
     :param radius: of the surface, m
     :param density: of the material, kg/m³
     :param trial_radius: m; that of the surface where `assumed`
@@ -213,6 +214,7 @@ class Metal:
     """
 
     drill: float
+    size: str
     radius: float
     density: float
     trial_radius: float
@@ -243,7 +245,7 @@ def read_metal(
             f"A slug of {drill} with its axis at {slug_radius} is not under a surface at {radius}."
         )
     heavy = parse(density or STEEL, Dimension.DENSITY).value
-    return Metal(size, surface, heavy, arm, axis, not trial_radius)
+    return Metal(size, drill.strip(), surface, heavy, arm, axis, not trial_radius)
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,25 +334,22 @@ def _deeds(share: Share, units: Units, metal: Metal | None) -> list[str]:
 
 
 def _hole(cut: Cut, metal: Metal, units: Units) -> str:
-    size = _drilled(metal.drill, units)
     if cut.hole is None:
         return f" ({cut.lacking.rstrip('.')})"
     if cut.hole.depth == 0:
-        return f", less than the point of a drill of {size} takes; take a smaller one"
+        return f", less than the point of a drill of {metal.size} takes; take a smaller one"
     deep, bottom, centre = (
         _drilled(one, units) for one in (cut.hole.depth, cut.hole.bottom, cut.hole.centre)
     )
     return (
-        f": a hole of {size}, {deep} deep at full diameter, its 118° point ending {bottom} from"
-        f" the axis; {_mass(cut.hole.mass, units)} come out, centred {centre} from it"
+        f": a hole of {metal.size}, {deep} deep at full diameter, its 118° point ending {bottom}"
+        f" from the axis; {_mass(cut.hole.mass, units)} come out, centred {centre} from it"
     )
 
 
 def _slug(cut: Cut, metal: Metal, units: Units) -> str:
-    size, length, axis = (
-        _drilled(one, units) for one in (metal.drill, cut.slug or 0.0, metal.slug_radius)
-    )
+    length, axis = _drilled(cut.slug or 0.0, units), _drilled(metal.slug_radius, units)
     return (
-        f": a slug of heavy metal of {size} (17 000 kg/m³), {length} long, lying along the crank"
-        f" with its axis {axis} from the crank's, and pinned"
+        f": a slug of heavy metal of {metal.size} (17 000 kg/m³), {length} long, lying along the"
+        f" crank with its axis {axis} from the crank's, and pinned"
     )
