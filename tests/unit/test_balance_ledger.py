@@ -273,6 +273,15 @@ def test_a_file_that_says_nothing_of_balance_is_asked_too(tmp_path):
     bench.close()
 
 
+def test_where_the_file_does_not_say_how_the_crank_is_balanced_the_page_says_so(tmp_path):
+    bench = Workshop.open(tmp_path)
+    bench.start(engine_text(), by="t", file="x.toml", build="b")
+    client = TestClient(create_app(bench), base_url="http://localhost")
+    html = client.get("/builds/b/balance").text
+    assert "does not say if the crank is balanced internally or externally" in html
+    bench.close()
+
+
 def test_a_flywheel_is_among_what_turns_though_the_file_forgets_it():
     tail = '[balance]\nway = "internal"\nturning = {}\n'
     assert an_engine(tail=tail.format('["damper"]')).balancing.turning == (

@@ -296,7 +296,7 @@ def _print_ledger(a: argparse.Namespace, state: State, shown: Units) -> None:
     from bedplate.shop.balance.ledger import ledger_of
 
     ledger: Ledger = ledger_of(state)
-    print(ledger.sentence)
+    print(ledger.sentence, ledger.way_words)
     rows = [
         (
             "due" if part.due else "in",

@@ -140,7 +140,7 @@ def _weights(weights: Weights, units: Units) -> list[list[str]]:
 def _asked(state: State, ledger: Ledger) -> list[list[str]]:
     """Return what is asked of the balancer, with units."""
     said, units = state.engine.balancing, state.units
-    rows = []
+    rows = [] if said.way else [["Way", ledger.way_words]]
     if said.grade:
         rows.append(
             ["Grade", f"G {said.grade:g} (ISO 21940-11), {said.grade_source or 'asked for'}"]

@@ -53,6 +53,7 @@ def ledger_as_dict(ledger: Ledger) -> dict[str, Any]:
     return {
         "balanced": ledger.balanced,
         "sentence": ledger.sentence,
+        "next": ledger.next,
         "way": ledger.way,
         "due": [part.part for part in ledger.due],
         "parts": [

@@ -138,6 +138,13 @@ class Ledger:
         return said
 
     @property
+    def way_words(self) -> str:
+        """Return where the crank's own balance sits, in a sentence."""
+        if self.way == "not said":
+            return "The engine file does not say if the crank is balanced internally or externally."
+        return f"Balanced {self.way}ly."
+
+    @property
     def next(self) -> str:
         """Return what to do next, '' where nothing is left to do."""
         if self.due:
