@@ -50,16 +50,16 @@ def function_lines() -> dict[str, int]:
 def test_modules_are_short_enough_to_be_read():
     lines = module_lines()
     assert {name: count for name, count in lines.items() if count > 700} == {}
-    # The aim is 160; physics keeps a method and its kernels together and is longer.
-    assert statistics.median(lines.values()) <= 200
-    assert statistics.quantiles(lines.values(), n=10)[-1] <= 450
+    # Physics keeps a method and its kernels together and is longer.
+    assert statistics.median(lines.values()) <= 180
+    assert statistics.quantiles(lines.values(), n=10)[-1] <= 400
 
 
 def test_functions_are_short_enough_to_be_read():
     lines = function_lines()
     assert {name: count for name, count in lines.items() if count > 60} == {}
     assert statistics.median(lines.values()) <= 8
-    assert statistics.quantiles(lines.values(), n=10)[-1] <= 30
+    assert statistics.quantiles(lines.values(), n=10)[-1] <= 25
 
 
 def numeric_functions() -> Iterator[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:

@@ -65,6 +65,31 @@ def test_state_is_the_same_entry_by_entry_as_from_the_whole_record(
     assert all(a == pytest.approx(b, rel=1e-12) for a, b in pairs if a is not None)
 
 
+def test_whatever_kind_is_taken_back_the_state_is_as_from_the_whole_record(
+    workshop: Workshop, build: str
+) -> None:
+    workshop.receive_part(build, "crank", "crank, marked 2", by=WHO)
+    workshop.accept(build, "main-clearance-1", "it will do", by=WHO)
+    workshop.rework(build, "crank", ["main-journal-2"], "polished", by=WHO)
+    workshop.count_parts(build, "plugs", "out", "5", by=WHO)
+    workshop.note(build, "", "a word", by=WHO)
+    workshop.step(build, "cleaned", by=WHO)
+    last = {type(n.entry): n.entry.id for n in workshop.state(build).entries}
+    taken = set()
+    for kind, id in last.items():
+        try:
+            workshop.withdraw(build, id, "to see what it touched", by=WHO)
+        except NotPossibleError:
+            continue
+        taken.add(kind.__name__)
+        kept = workshop.state(build)
+        assert _summary(kept) == _summary(state_of(kept.entries)), kind
+    assert taken >= {
+        "Accepted", "ComparatorSet", "GaugeRegistered", "Note", "OnHand", "OrderIssued",
+        "PartReceived", "PartsCounted", "Reading", "Reworked", "StepDone",
+    }  # fmt: skip
+
+
 def test_honing_a_bore_again_makes_stale_exactly_what_rests_on_it(
     workshop: Workshop, build: str
 ) -> None:

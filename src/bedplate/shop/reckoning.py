@@ -15,32 +15,19 @@ from bedplate.metrology import Size
 from bedplate.record.entries import (
     Accepted,
     AnyEntry,
-    AssemblyStep,
-    BoltMeasured,
-    BoltTightened,
     BuildStarted,
-    CautionShown,
     Checkpoint,
     ComparatorSet,
-    CrankTurned,
     EngineRevised,
-    FastenersFitted,
-    GateWaived,
     GaugeRegistered,
-    JointLoosened,
     Numbered,
     OrderIssued,
     PartReceived,
-    PartsCounted,
     Reading,
     ReturnTaken,
     Reworked,
     RingFiled,
-    SealantApplied,
     SelectionMade,
-    StageDone,
-    TighteningBegun,
-    TighteningStopped,
     Withdrawn,
 )
 from bedplate.shop.facts import Facts, gather
@@ -57,23 +44,6 @@ from bedplate.shop.model import (
 from bedplate.shop.plan import plan_of
 from bedplate.shop.questions import questions_of
 from bedplate.shop.sizing import Sizing
-
-_BESIDE = (
-    AssemblyStep,
-    BoltMeasured,
-    BoltTightened,
-    CautionShown,
-    CrankTurned,
-    FastenersFitted,
-    GateWaived,
-    JointLoosened,
-    PartsCounted,
-    SealantApplied,
-    StageDone,
-    TighteningBegun,
-    TighteningStopped,
-)
-"""What speaks of no size: bolts and steps of the assembly; taken back, no size changes."""
 
 
 def state_of(entries: Iterable[Numbered], *, previous: State | None = None) -> State:
@@ -168,27 +138,24 @@ class Reckoning:
         """Take one more entry of the record in."""
         self._facts.add(numbered)
         self._state = None
-        entry = numbered.entry
+        self._touch(numbered.entry)
+
+    def _touch(self, entry: AnyEntry) -> None:
+        """Work out again what an entry speaks of; taken back, it touches what it touched."""
         match entry:
             case Reading():
                 self._renew((entry.feature,))
-            case Withdrawn():
-                target = self._facts.by_id[entry.target].entry
-                if isinstance(target, Reading):
-                    self._renew((target.feature,))
-                elif isinstance(target, Accepted):
-                    self._renew_fits((target.fit,))
-                elif not isinstance(target, _BESIDE):
-                    self._reckon()
             case Accepted():
                 self._renew_fits((entry.fit,))
+            case Withdrawn():
+                self._touch(self._facts.by_id[entry.target].entry)
             case BuildStarted() | EngineRevised() | GaugeRegistered() | ComparatorSet():
                 self._reckon()
             case Reworked() | PartReceived() | OrderIssued() | ReturnTaken() | RingFiled():
                 self._reckon()
             case SelectionMade():
                 self._reckon()
-            case _:
+            case _:  # no size, no fit and no gauge: notes, parts on hand, bolts, steps
                 pass
 
     def _reckon(self) -> None:
