@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from bedplate.demo import start_demo
+from bedplate.engine import examples
 
 from .probes import PALE, TOO_SMALL, WIDE
 
@@ -59,3 +60,16 @@ def test_it_fits_every_bench(duty, size):
 def test_nothing_is_pale(duty, scheme):
     duty.emulate_media(color_scheme=scheme)
     assert duty.evaluate(PALE) == []
+
+
+def test_an_inch_build_reads_its_knob_in_thou_too(bench, watched):
+    bench.shop.start(examples()["v8"], by="Ann", build="inch")
+    watched.goto("/builds/inch/duty?bearing=rod-1&speed=5000")
+    page = watched.page
+    page.wait_for_selector("#answer", timeout=180_000)
+    assert page.inner_text("output[for=knob-wider]") == "+0 µm = +0.00 thou"
+    page.focus("#knob-wider")
+    for _ in range(10):
+        page.keyboard.press("ArrowRight")
+    page.wait_for_url("**wider=10*")
+    assert page.inner_text("output[for=knob-wider]") == "+10 µm = +0.39 thou"

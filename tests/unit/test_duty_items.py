@@ -15,7 +15,7 @@ from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.films import in_need, least_film
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.items import Standing, items_at
-from bedplate.shop.duty.reasons import lacking_words, whole_reason
+from bedplate.shop.duty.reasons import lacking_words, whole_reason, why
 
 RPM = pi / 30
 RATING = '[[rating]]\nof = "{}"\nlimit = "{}"\nsource = "invented sheet"\n\n'
@@ -194,3 +194,13 @@ def test_a_bearing_that_cannot_be_is_named_and_the_others_are_looked_at():
     check = duty_check(Given(read_engine(wide)), (6000 * RPM,))
     assert any(said.startswith("Main 1: ") for said in check.unknown)
     assert {one.bearing.kind for one in check.rows[0].films} == {"rod"}
+
+
+def test_a_difference_of_clearance_is_told_in_the_builders_units():
+    check = duty_check(v8(), (2000 * RPM,))
+    row = check.rows[0]
+    main = next(one for one in row.films if one.bearing.id == "main-4")
+    # The fifth main is meant 0.2 thou wider than the fourth; both grow alike.
+    said = [why(check.train, row.films, main, row.rpm, units) for units in Units]
+    assert "5.2 µm less clearance when hot" in said[0]
+    assert "0.00020 in less clearance when hot" in said[1]

@@ -8,7 +8,7 @@ from math import degrees, isnan, pi
 import numpy as np
 
 from bedplate.physics.film import BearingFilm
-from bedplate.quantity import Dimension, Units
+from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
 from bedplate.shop.duty.films import FilmAt, in_need, least_film, no_film
 from bedplate.shop.duty.items import amount
@@ -49,7 +49,7 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
         f" {_gas_or_inertia(load, index)} press it, {_cause(load, window)}; the most in its cycle"
         f" is {_force(size.max(), units)}, {pressed}."
     )
-    return sentence + _against_others(films, one) + _touching(film)
+    return sentence + _against_others(films, one, units) + _touching(film)
 
 
 def whole_reason(train: Train, films: Sequence[FilmAt], rpm: float, units: Units) -> str:
@@ -166,7 +166,7 @@ def _place_on_shell(angle: float, *, upright: bool) -> str:
     return f"{half} shell, {from_crown:.0f}° from its crown {way} the rotation"
 
 
-def _against_others(films: Sequence[FilmAt], least: FilmAt) -> str:
+def _against_others(films: Sequence[FilmAt], least: FilmAt, units: Units) -> str:
     """Return how it differs from the bearing of its kind with the greatest film."""
     alike = [one for one in films if one.bearing.kind == least.bearing.kind and one.holds]
     best = max(alike, key=lambda one: one.film.least_film)
@@ -178,7 +178,10 @@ def _against_others(films: Sequence[FilmAt], least: FilmAt) -> str:
     gap = best.film.clearance - least.film.clearance
     if abs(gap) > 0.5e-6:
         word = "less" if gap > 0 else "more"
-        reasons.append(f"{abs(gap) * 1e6:.1f} µm {word} clearance when hot")
+        wide = f"{abs(gap) * 1e6:.1f} µm"
+        if units is Units.INCH:
+            wide = show(abs(gap), Dimension.LENGTH, units, uncertainty=1e-6)
+        reasons.append(f"{wide} {word} clearance when hot")
     if least.film.film_temperature > best.film.film_temperature + 2:
         hotter = least.film.film_temperature - best.film.film_temperature
         reasons.append(f"{hotter:.0f} K more in the film")

@@ -44,7 +44,9 @@ function tell() {
   for (const shown of knobs.querySelectorAll("output")) {
     const value = Number(document.getElementById(shown.htmlFor.value).value);
     const sign = "signed" in shown.dataset && value >= 0 ? "+" : "";
-    shown.textContent = `${sign}${value} ${shown.dataset.unit}`;
+    const { unit, also, per } = shown.dataset;
+    const other = also ? ` = ${sign}${(value / Number(per)).toFixed(2)} ${also}` : "";
+    shown.textContent = `${sign}${value} ${unit}${other}`;
   }
 }
 
