@@ -222,6 +222,15 @@ def test_what_is_put_down_reads_as_sentences(bench):
     ]
 
 
+def test_who_signs_sees_what_will_stand_beside_it(bench, tmp_path, capsys):
+    client = TestClient(create_app(bench), base_url="http://localhost")
+    sentence = bench.balance_ledger("b").sentence
+    assert f"Beside your words will stand: {sentence}" in client.get("/builds/b/record").text
+    words = ["sign", "b", "builder", "Balance complete"]
+    assert main(["--data", str(tmp_path), "--by", "t", *words]) == 0
+    assert f"Signed; beside it stands: {sentence}" in capsys.readouterr().out
+
+
 def test_a_step_that_says_nothing_of_balance_carries_nothing(bench):
     from bedplate.shop.sentences import sentence
 

@@ -125,8 +125,10 @@ def _step(a: argparse.Namespace) -> int:
 
 
 def _sign(a: argparse.Namespace) -> int:
-    return _write(
-        a,
-        lambda workshop, by: workshop.sign(a.build, a.role, a.statement, by=by),
-        "Signed.",
-    )
+    from bedplate.cli.receipts import print_receipt
+
+    with opened(a) as workshop:
+        receipt = workshop.sign(a.build, a.role, a.statement, by=who(a))
+        stands = workshop.balance_ledger(a.build).sentence
+    told = f"Signed; beside it stands: {stands}"
+    return print_receipt(receipt, told, as_json=a.json)

@@ -142,7 +142,7 @@ class Ledger:
         """Return where the crank's own balance sits, in a sentence."""
         if self.way == "not said":
             return "The engine file does not say if the crank is balanced internally or externally."
-        return f"Balanced {self.way}ly."
+        return f"The crank's own balance is {self.way}."
 
     @property
     def next(self) -> str:

@@ -12,6 +12,7 @@ from bedplate.record.entries import (
     Signed,
     Withdrawn,
 )
+from bedplate.shop.balance.ledger import ledger_of
 from bedplate.shop.model import State
 from bedplate.shop.sentences import sentence
 from bedplate.web.views.common import when
@@ -43,12 +44,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class RecordPage:
-    """Entries of one page, newest first."""
+    """Entries of one page, newest first; how the balance stands goes with a signature."""
 
     lines: tuple[Line, ...]
     newer: int | None
     older: int | None
     count: int
+    balance: str
 
 
 def record_page(state: State, before: int | None) -> RecordPage:
@@ -59,7 +61,11 @@ def record_page(state: State, before: int | None) -> RecordPage:
     taken_back = {n.entry.target: n for n in state.entries if isinstance(n.entry, Withdrawn)}
     lines = tuple(line(state, n, taken_back) for n in reversed(state.entries[first:last]))
     return RecordPage(
-        lines, min(last + PAGE, count) if last < count else None, first or None, count
+        lines,
+        min(last + PAGE, count) if last < count else None,
+        first or None,
+        count,
+        ledger_of(state).sentence,
     )
 
 
