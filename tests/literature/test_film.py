@@ -12,18 +12,17 @@ from scipy.sparse.linalg import spsolve
 
 from bedplate.errors import InputError
 from bedplate.physics._orbit_kernels import arc_of_cubes, oil_at
+from bedplate.physics.clearance_band import clearance_band
 from bedplate.physics.film import (
     Bearing,
     Expansion,
-    FilmDoubt,
     Supply,
     _constants,
     bearing_film,
-    clearance_band,
-    film_distribution,
     film_over_cases,
     hot_clearance,
 )
+from bedplate.physics.film_spread import FilmDoubt, film_distribution
 from bedplate.physics.mobility import BearingShape, LoadCycle, journal_orbit
 from bedplate.physics.oil import (
     density,

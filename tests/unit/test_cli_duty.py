@@ -84,7 +84,7 @@ def test_a_change_is_told_from_what_is(capsys, v8):
         out = said(capsys, "duty", v8, "--speed", "7000 rpm", "--json", *more)
         return json.loads(out)["least"]["least_film"]
 
-    assert least("--oil", "0W-16") < least()
+    assert least("--oil", "0W-20") < least()
     assert least("--wider", "0.01 mm") < least() < least("--wider", "-0.01 mm")
 
 

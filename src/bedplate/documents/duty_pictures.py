@@ -25,7 +25,7 @@ from bedplate.documents.chart import (
     step_of,
 )
 from bedplate.physics.checks import Array
-from bedplate.physics.film import ClearanceBand
+from bedplate.physics.clearance_band import ClearanceBand
 from bedplate.shop.duty.films import FilmAt, no_film
 
 SIZE = 360.0

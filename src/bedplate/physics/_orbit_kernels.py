@@ -611,14 +611,19 @@ def film_case(
     state = UNBALANCED
     result[:] = np.nan
     viscosity = clearance = power = flow = 0.0
+    at_end = False
     for turn in range(_HEAT_TURNS):
+        inside = reach[0] <= temperature <= reach[1]
+        if at_end and not inside:
+            # A film that is broken already is so in hotter oil too.
+            state = BROKEN if broken.any() and temperature > reach[1] else BEYOND_OIL
+            break
+        at_end = not inside
+        temperature = min(max(temperature, reach[0]), reach[1])
         clearance = case[0] + growth[0] + growth[1] * (supply - 293.15)
         clearance += growth[2] * (temperature - 293.15)
         if clearance <= 0.0:
             state = CLOSED
-            break
-        if not reach[0] <= temperature <= reach[1]:
-            state = BEYOND_OIL
             break
         sheared = 2.0 * mean_spin * bearing[0] * bearing[1] / clearance * shear
         thin, capacity = oil_at(temperature, sheared, liquid)
@@ -679,18 +684,6 @@ def film_cases(
             own[i, 0] = load[i, 0] + cases[k, 3] * pressed[i, 0]
             own[i, 1] = load[i, 1] + cases[k, 3] * pressed[i, 1]
         film_case(
-            own,
-            spin,
-            step,
-            (cases[k, 0], cases[k, 1], cases[k, 2]),
-            bearing,
-            growth,
-            liquid,
-            reach,
-            shell,
-            more,
-            first_rise,
-            path,
-            figures,
-            results[k],
-        )
+            own, spin, step, (cases[k, 0], cases[k, 1], cases[k, 2]), bearing, growth, liquid,
+            reach, shell, more, first_rise, path, figures, results[k],
+        )  # fmt: skip

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from math import cos, exp, isfinite, log, pi, sin, sqrt
+from math import sqrt
 from os import cpu_count
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bedplate.errors import InputError
-from bedplate.physics.checks import Array, require_finite, require_not_negative, require_positive
+from bedplate.physics.checks import Array, require_finite, require_not_negative
 from bedplate.physics.mobility import (
     BearingShape,
     LoadCycle,
@@ -39,14 +39,22 @@ STATES = (
     "heat not balanced",
     "beyond the oil's data",
     "no clearance left",
+    "roughness touches",
+    "beyond stiff shells",
 )
+NO_FILM = frozenset({"film breaks down", "no clearance left", "roughness touches"})
+"""States in which there is no full film; of the others but 'settled' nobody can tell."""
+GREATEST_PRESSURE = 1e9
+"""Pa: above it no film of the model is claimed. Ours: no limit of any material, but steel, of which
+shells and journals are made, is pressed in by half a per cent there, several times the clearance
+over the diameter, so that nothing is left of two stiff circles."""
 _COLUMNS = 12
-_NEAR_BEST = 0.9
+_FIGURES = [1, 2, 3, 4, 5, 6, 7, 10]
+"""Columns of a result that only a film has."""
+_TOUCHES, _BEYOND_STIFF = STATES.index("roughness touches"), STATES.index("beyond stiff shells")
 _USUAL_RISE = 12.0
 """K above the supply: where the search for the film temperature begins."""
 _ENOUGH_STEPS = 240
-_NOTHING = 1e-9
-"""m, or a factor: what is drawn at or below zero becomes this, and carries nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +81,10 @@ class Expansion:
     :param shell: of the shell's wall, 1/K
     :param journal: of the journal, 1/K
     :param shell_wall: thickness of the wall, m
-    :param housing_temperature: K; None: as warm as the oil supply
-    :param journal_temperature: K; None: as warm as the film, and so is the shell
+    :param housing_temperature: K; None: the oil supply's and `housing_over_supply`
+    :param journal_temperature: K; None: the oil supply's and `journal_over_supply`
+    :param housing_over_supply: K
+    :param journal_over_supply: K; None: as warm as the film, and so is the shell always
     """
 
     housing: float
@@ -83,13 +93,16 @@ class Expansion:
     shell_wall: float = 0.0
     housing_temperature: float | None = None
     journal_temperature: float | None = None
+    housing_over_supply: float = 0.0
+    journal_over_supply: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class BearingFilm:
     """The film of a bearing over its load cycle, heat balanced.
 
-    Where the state is not 'settled' every figure of the film is nan: none is pretended.
+    Where the state is not 'settled' every figure of the film is nan: none is pretended. So it is
+    for a film thinner than the combined roughness, where it is given, and for one above 1 GPa.
 
     :param state: one of `STATES`
     :param least_film: m
@@ -150,59 +163,6 @@ class FilmCases:
 
 
 @dataclass(frozen=True, slots=True)
-class FilmDoubt:
-    """How well the things are known on which a film depends.
-
-    :param clearance: standard uncertainty of the cold clearance, m
-    :param form: how far shell and journal may stand out of a cylinder where the film is least, m;
-        anything from none to this, as likely one as another
-    :param viscosity: relative standard uncertainty
-    :param supply_temperature: standard uncertainty, K
-    :param pressure: relative standard uncertainty of what follows cylinder pressure
-    """
-
-    clearance: float = 0.0
-    form: float = 0.0
-    viscosity: float = 0.0
-    supply_temperature: float = 0.0
-    pressure: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class FilmDistribution:
-    """The least film as a distribution.
-
-    :param least_film: of each case, less its form, m; 0 where the case has no film
-    :param cases: the film of each case, of a perfect cylinder
-    :param carried: share of the cases with a film
-    """
-
-    least_film: Array
-    cases: FilmCases
-    carried: float
-
-
-@dataclass(frozen=True, slots=True)
-class ClearanceBand:
-    """Least film against cold clearance, and the band where it is near its best.
-
-    :param clearance: diametral at 20 °C, m, shape (n,)
-    :param cases: the film at each
-    :param best_clearance: of those tried, m; nan if none carries
-    :param best_film: m
-    :param lowest: where the film reaches 0.9 of the best, m; the first tried if it does there
-    :param highest: the same on the other side, m
-    """
-
-    clearance: Array
-    cases: FilmCases
-    best_clearance: float
-    best_film: float
-    lowest: float
-    highest: float
-
-
-@dataclass(frozen=True, slots=True)
 class Bearing:
     """All that a film depends on but the load: shape at 20 °C, oil, supply, expansion, roughness.
 
@@ -216,6 +176,11 @@ class Bearing:
     expansion: Expansion | None = None
     journal_roughness: float = 0.0
     shell_roughness: float = 0.0
+
+    @property
+    def roughness(self) -> float:
+        """Return the root mean square of both surfaces together, m; 0 where none is given."""
+        return sqrt(self.journal_roughness**2 + self.shell_roughness**2)
 
 
 def hot_clearance(
@@ -257,7 +222,8 @@ def bearing_film(bearing: Bearing, cycle: LoadCycle, *, short: bool = False) -> 
     :raises InputError: as `mobility.require_shape` and `require_cycle`; a supply outside the oil's
         data
     Source: as `mobility.journal_orbit`; the balance at the mean of inlet and outlet and the sum of
-    both flows as ISO 7902-1; film ratio h/√(Rq1² + Rq2²), common practice.
+    both flows as ISO 7902-1; film ratio h/√(Rq1² + Rq2²), below 1 no full film: Hamrock,
+    Fundamentals of Fluid Film Lubrication, from memory.
     """
     from bedplate.physics._orbit_kernels import film_case
 
@@ -265,14 +231,16 @@ def bearing_film(bearing: Bearing, cycle: LoadCycle, *, short: bool = False) -> 
     require_cycle(cycle)
     load, spin, step = kernel_cycle(cycle)
     path, figures = start(load), np.zeros((load.shape[0], 5))
-    result = np.empty(_COLUMNS)
+    results = np.empty((1, _COLUMNS))
+    result = results[0]
     supply = bearing.supply.temperature
     case = (bearing.shape.diametral_clearance, 1.0, supply)
     film_case(
         load, spin, step, case, *_constants(bearing, cycle, short=short), _USUAL_RISE,
         path, figures, result,
     )  # fmt: skip
-    roughness = sqrt(bearing.journal_roughness**2 + bearing.shell_roughness**2)
+    _claim(results, bearing)
+    roughness = bearing.roughness
     settled = result[0] == 0.0
     return BearingFilm(
         state=STATES[int(result[0])],
@@ -347,110 +315,8 @@ def film_over_cases(
     else:
         with ThreadPoolExecutor(count) as pool:
             list(pool.map(part, range(count)))
+    _claim(results, bearing)
     return _as_cases(results, step)
-
-
-def film_distribution(
-    bearing: Bearing,
-    cycle: LoadCycle,
-    doubt: FilmDoubt,
-    *,
-    seed: int,
-    cases: int = 10_000,
-    first: int = 0,
-    pressure_load: Array | None = None,
-    threads: int | None = None,
-) -> FilmDistribution:
-    """Return the least film over what is not known, by Monte Carlo.
-
-    Case k takes its numbers from a counter at k, whoever draws it: any split into runs by `first`
-    and any number of threads give the same bits. Viscosity is drawn as a logarithm.
-
-    :param bearing: the best estimates
-    :param cycle: the loads in the shell's frame
-    :param doubt: the uncertainties, all independent
-    :param seed: 0 or more
-    :param cases: how many, 1 or more
-    :param first: number of the first case
-    :param pressure_load: part of the load that follows cylinder pressure, N, shape (n, 2)
-    :param threads: as for `film_over_cases`
-    :returns: the distribution
-    :raises InputError: as `film_over_cases`; an uncertainty below zero
-    Source: JCGM 101:2008 for the method; numbers by Philox (Salmon et al., 2011) and Box-Muller.
-    """
-    require_not_negative(
-        clearance_uncertainty=doubt.clearance,
-        form=doubt.form,
-        viscosity_uncertainty=doubt.viscosity,
-        temperature_uncertainty=doubt.supply_temperature,
-        pressure_uncertainty=doubt.pressure,
-    )
-    if seed < 0 or cases < 1 or first < 0:
-        raise InputError("A Monte Carlo needs a seed of 0 or more and at least one case.")
-    normal, even = _draws(seed, first, cases)
-    reach = bearing.oil.lowest + 0.01, bearing.oil.highest - 0.01
-    supply = bearing.supply.temperature + doubt.supply_temperature * normal[:, 2]
-    found = film_over_cases(
-        bearing,
-        cycle,
-        clearance=np.maximum(
-            bearing.shape.diametral_clearance + doubt.clearance * normal[:, 0], _NOTHING
-        ),
-        viscosity_factor=np.array([exp(doubt.viscosity * z) for z in normal[:, 1].tolist()]),
-        supply_temperature=np.clip(supply, *reach),
-        pressure_factor=np.maximum(1.0 + doubt.pressure * normal[:, 3], _NOTHING),
-        pressure_load=pressure_load,
-        threads=threads,
-    )
-    film = np.maximum(np.nan_to_num(found.least_film) - doubt.form * even, 0.0)
-    return FilmDistribution(film, found, float((film > 0.0).mean()))
-
-
-def clearance_band(
-    bearing: Bearing, cycle: LoadCycle, lowest: float, highest: float, *, steps: int = 41
-) -> ClearanceBand:
-    """Return the least film against clearance, and where it is within 10 % of its best.
-
-    :param bearing: its own clearance is not used
-    :param cycle: the loads in the shell's frame
-    :param lowest: cold diametral clearance to begin with, m
-    :param highest: to end with, m
-    :param steps: how many to try, evenly, 5 or more
-    :returns: the band; nan where no clearance carries
-    :raises InputError: as `bearing_film`; a range that is none
-    Source: as `bearing_film`; the band's ends by straight lines between the clearances tried.
-    """
-    require_positive(lowest_clearance=lowest)
-    if not (isfinite(highest) and highest > lowest and steps >= 5):
-        raise InputError(
-            "A band of clearance goes from a lower to a higher one in 5 steps or more."
-        )
-    tried = np.linspace(lowest, highest, steps)
-    return band_of(tried, film_over_cases(bearing, cycle, clearance=tried))
-
-
-def band_of(tried: Array, cases: FilmCases) -> ClearanceBand:
-    """Return where the film is within 10 % of its best, of cases that were solved already.
-
-    :param tried: diametral clearance at 20 °C of each case, m, rising, shape (n,)
-    :param cases: the film at each
-    :returns: the band; nan where no clearance carries
-    Source: as `clearance_band`.
-    """
-    film = np.where(np.isnan(cases.least_film), 0.0, cases.least_film)
-    best = int(np.argmax(film))
-    if film[best] <= 0.0:
-        nan = float("nan")
-        return ClearanceBand(tried, cases, nan, nan, nan, nan)
-    wanted = _NEAR_BEST * film[best]
-    return ClearanceBand(
-        clearance=tried,
-        cases=cases,
-        best_clearance=float(tried[best]),
-        best_film=float(film[best]),
-        lowest=_crossing(tried[best::-1], film[best::-1], wanted),
-        highest=_crossing(tried[best:], film[best:], wanted),
-    )
 
 
 def require_bearing(bearing: Bearing) -> None:
@@ -497,14 +363,17 @@ def _growth(shape: BearingShape, expansion: Expansion | None) -> tuple[float, fl
     wall, journal = 2 * expansion.shell_wall * expansion.shell, shape.diameter * expansion.journal
     constant = per_supply = per_film = 0.0
     if expansion.housing_temperature is None:
-        per_supply = housing
+        per_supply, constant = housing, housing * expansion.housing_over_supply
     else:
         constant = housing * (expansion.housing_temperature - REFERENCE_TEMPERATURE)
-    if expansion.journal_temperature is None:
-        per_film = -wall - journal
-    else:
-        per_film = -wall
+    per_film = -wall
+    if expansion.journal_temperature is not None:
         constant -= journal * (expansion.journal_temperature - REFERENCE_TEMPERATURE)
+    elif expansion.journal_over_supply is not None:
+        per_supply -= journal
+        constant -= journal * expansion.journal_over_supply
+    else:
+        per_film -= journal
     return constant, per_supply, per_film
 
 
@@ -546,26 +415,6 @@ def _first(bearing: Bearing, cycle: LoadCycle) -> tuple[Array, float]:
     return start(np.ascontiguousarray(cycle.load, np.float64)), _USUAL_RISE
 
 
-def _draws(seed: int, first: int, cases: int) -> tuple[Array, Array]:
-    """Return four normal numbers and an even one for each case, from the counter of each."""
-    generator = np.random.Generator(np.random.Philox(key=seed, counter=2 * first))
-    even = generator.random((cases, 8))
-    # Number by number with the C library: an array's own functions may differ in their last bit
-    # with the place in the array.
-    normal = np.array(
-        [
-            [
-                size * way
-                for u, v in ((row[0], row[1]), (row[2], row[3]))
-                for size in (sqrt(-2.0 * log(1.0 - u)),)
-                for way in (cos(2.0 * pi * v), sin(2.0 * pi * v))
-            ]
-            for row in even.tolist()
-        ]
-    )
-    return normal, even[:, 4]
-
-
 def _thinned(cycle: LoadCycle, pressed: Array) -> tuple[LoadCycle, Array]:
     """Return every so many steps of a cycle, 240 or more of them where it has as many."""
     steps = cycle.load.shape[0]
@@ -601,6 +450,16 @@ def _case_rows(
     return rows
 
 
+def _claim(results: Array, bearing: Bearing) -> None:
+    """Take back the figures of films that are none, or that the model cannot stand for."""
+    settled = results[:, 0] == 0.0
+    touching = settled & (results[:, 1] < bearing.roughness)
+    beyond = settled & ~touching & (results[:, 4] > GREATEST_PRESSURE)
+    for state, rows in ((_TOUCHES, touching), (_BEYOND_STIFF, beyond)):
+        results[rows, 0] = state
+        results[np.ix_(rows, _FIGURES)] = np.nan
+
+
 def _as_cases(results: Array, step: float) -> FilmCases:
     return FilmCases(
         state=results[:, 0].astype(np.int64),
@@ -613,13 +472,3 @@ def _as_cases(results: Array, step: float) -> FilmCases:
         film_temperature=results[:, 8],
         clearance=results[:, 9],
     )
-
-
-def _crossing(clearance: Array, film: Array, wanted: float) -> float:
-    """Return where film falls to what is wanted, going from the best; the end if it does not."""
-    below = np.flatnonzero(film < wanted)
-    if below.size == 0:
-        return float(clearance[-1])
-    k = int(below[0])
-    part = (film[k - 1] - wanted) / (film[k - 1] - film[k])
-    return float(clearance[k - 1] + part * (clearance[k] - clearance[k - 1]))

@@ -7,7 +7,7 @@ little thinner than it is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log10, sqrt
 
 from bedplate.errors import InputError
@@ -21,8 +21,13 @@ from bedplate.physics.oil_grades import (
 CELSIUS = 273.15
 USUAL_DENSITY = 870.0
 """kg/m³ at 15 °C, mineral and synthetic engine oils 840 to 900. Common practice, no source."""
-BELOW, ABOVE = 40.0, 50.0
-"""K: how far the straight line of ASTM D341 is followed beyond the two temperatures. Our choice."""
+BELOW, ABOVE, FAR_ABOVE = 40.0, 50.0, 100.0
+"""K: how far the straight line of ASTM D341 is followed beyond the two temperatures.
+
+The standard names no upper end of its own for a line through two data. Ours: 50 K above the warmer
+of them it counts as told, 100 K above it, but no higher than 200 °C, as carried on and marked so.
+"""
+HOTTEST = 200.0 + CELSIUS
 _HIGH_SHEAR_TEMPERATURE = 150.0 + CELSIUS
 _HIGH_SHEAR_RATE = 1e6
 _SCATTER = 1.1
@@ -38,7 +43,8 @@ class Oil:
     :param density_at_15: at 15 °C, kg/m³
     :param shear_ratio: viscosity at 150 °C and 1e6 1/s over the low-shear one; 1 does not thin
     :param lowest: lowest temperature that the data reach, K
-    :param highest: highest temperature that the data reach, K
+    :param told: above it the line of viscosities is carried on beyond its data, K
+    :param highest: highest temperature that it is carried on to, K
     """
 
     name: str
@@ -47,6 +53,7 @@ class Oil:
     density_at_15: float
     shear_ratio: float
     lowest: float
+    told: float
     highest: float
 
 
@@ -60,7 +67,8 @@ def oil_from_viscosities(
 ) -> Oil:
     """Return the oil whose viscosity was measured at two temperatures.
 
-    The line of ASTM D341 is followed 40 K below the lower and 50 K above the higher temperature.
+    The line of ASTM D341 is followed 40 K below the lower temperature and 100 K above the higher,
+    the last 50 K as carried on, and none of it above 200 °C that lies more than 50 K above.
 
     :param first: temperature, K, and kinematic viscosity, m²/s
     :param second: the same at another temperature
@@ -68,7 +76,8 @@ def oil_from_viscosities(
     :param high_shear_viscosity: at 150 °C and 1e6 1/s, Pa·s (ASTM D4683); None: does not thin
     :returns: the oil
     :raises InputError: if viscosity does not fall with temperature, or a value is outside
-    Source: ASTM D341, ν from 2 to 2e7 mm²/s; no correction terms below 2.
+    Source: ASTM D341, ν from 2 to 2e7 mm²/s; the correction terms below 2 are left out: 0.1 % of
+    the viscosity at 1.8 mm²/s, 2 % at 1.
     """
     (cold, thick), (hot, thin) = sorted((first, second))
     require_positive(temperature=cold, viscosity=thin)
@@ -86,7 +95,9 @@ def oil_from_viscosities(
     upper, lower = _walther(thick), _walther(thin)
     slope = (upper - lower) / (log10(hot) - log10(cold))
     intercept = upper + slope * log10(cold)
-    oil = Oil(name, intercept, slope, density_at_15, 1.0, cold - BELOW, hot + ABOVE)
+    told = hot + ABOVE
+    highest = max(told, min(hot + FAR_ABOVE, HOTTEST))
+    oil = Oil(name, intercept, slope, density_at_15, 1.0, cold - BELOW, told, highest)
     if high_shear_viscosity is None:
         return oil
     return _with_shear(oil, high_shear_viscosity)
@@ -290,7 +301,7 @@ def _low_shear_at_test(oil: Oil) -> float:
 
 def _with_shear(oil: Oil, high_shear_viscosity: float) -> Oil:
     require_positive(high_shear_viscosity=high_shear_viscosity)
-    if oil.highest < _HIGH_SHEAR_TEMPERATURE:
+    if oil.told < _HIGH_SHEAR_TEMPERATURE:
         raise InputError(
             "A high-shear viscosity at 150 °C needs a second viscosity at 100 °C or above."
         )
@@ -301,15 +312,7 @@ def _with_shear(oil: Oil, high_shear_viscosity: float) -> Oil:
             f"A high-shear viscosity of {high_shear_viscosity * 1e3:.3g} mPa·s does not go with "
             f"{low * 1e3:.3g} mPa·s at low shear, both at 150 °C."
         )
-    return Oil(
-        oil.name,
-        oil.intercept,
-        oil.slope,
-        oil.density_at_15,
-        min(ratio, 1.0),
-        oil.lowest,
-        oil.highest,
-    )
+    return replace(oil, shear_ratio=min(ratio, 1.0))
 
 
 def _require_reached(oil: Oil, temperature: float) -> None:

@@ -11,14 +11,12 @@ from pathlib import Path
 import numpy as np
 
 from bedplate.errors import InputError
-from bedplate.physics.film import BearingFilm, bearing_film, require_bearing
+from bedplate.physics.film import NO_FILM, BearingFilm, bearing_film, require_bearing
 from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
 from bedplate.shop.duty.tasks import FilmTask, Progress, film_of, run_study
 
 SETTLED = "settled"
 _NO_CLEARANCE = "no clearance left"
-_NONE = frozenset({"film breaks down", _NO_CLEARANCE})
-"""States in which there is no film; in the others that are not settled nobody can tell."""
 _ALIKE = 1.001
 """Films that differ by less are the same; the first bearing is named."""
 
@@ -39,7 +37,17 @@ class FilmAt:
     @property
     def is_broken(self) -> bool:
         """Return True where there is no film; False too where none could be computed."""
-        return self.film.state in _NONE
+        return self.film.state in NO_FILM
+
+    @property
+    def is_carried_on(self) -> bool:
+        """Return True where the film is hotter than the oil's data: its line is carried on."""
+        return self.holds and self.film.film_temperature > self.bearing.bearing.oil.told
+
+    @property
+    def words(self) -> str:
+        """Return what a table says where there is no figure."""
+        return "" if self.holds else "no film" if self.is_broken else "not known"
 
     @property
     def unit_load(self) -> float:
@@ -146,4 +154,6 @@ def no_film(state: str) -> str:
         "heat not balanced": "no film temperature balances the heat",
         "beyond the oil's data": "the film gets hotter than the oil's data reach",
         "no clearance left": "there is no clearance left",
+        "roughness touches": "the roughness touches and no full film is claimed",
+        "beyond stiff shells": "the film's pressure is beyond what stiff shells stand for",
     }.get(state, state)

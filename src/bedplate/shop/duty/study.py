@@ -5,23 +5,20 @@ Each is cut into tasks for any executor, and goes on where it was stopped.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from math import nan
 from pathlib import Path
 
 import numpy as np
 
 from bedplate.errors import InputError
 from bedplate.physics.checks import Array
-from bedplate.physics.film import (
-    ClearanceBand,
-    FilmDoubt,
-    band_of,
-    clearance_band,
-    film_distribution,
-    require_bearing,
-)
+from bedplate.physics.clearance_band import ClearanceBand, closed_band
+from bedplate.physics.film import STATES, FilmCases, film_over_cases, require_bearing
+from bedplate.physics.film_spread import FilmDoubt, film_distribution
 from bedplate.shop.duty.bearings import (
     AS_IT_IS,
     BearingLoad,
@@ -32,7 +29,7 @@ from bedplate.shop.duty.bearings import (
 )
 from bedplate.shop.duty.films import FilmAt, films_of, in_need, wrong_with
 from bedplate.shop.duty.gas import Pressures
-from bedplate.shop.duty.given import Given
+from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.tasks import (
     GRID,
     TASK,
@@ -46,20 +43,29 @@ from bedplate.shop.duty.train import crank_train
 
 _SHARES = (0.025, 0.5, 0.975)
 _WIDEST = 1.5
-"""The band of clearance tried reaches so far beyond limits and value, as a factor."""
+"""The clearances tried first reach so far beyond limits and value, as a factor."""
+_LEAST = 2e-6
+"""m: no clearance is tried below."""
 
 
 @dataclass(frozen=True, slots=True)
 class Distribution:
     """The least film as a distribution, not one number.
 
-    :param films: of every case, m; 0 where the film breaks down
+    :param films: of every case, m; 0 where there is no full film, nan where nobody can tell
     :param carried: share of the cases with a film
-    :param low: the film that 2.5 % of the cases stay under, m; then the median, and 97.5 %
+    :param broken: share of those without
+    :param untold: (state, share) of those of which nobody can tell, the commonest first
+    :param carried_on: share with a film hotter than the oil's data, by their line carried on
+    :param low: the film that 2.5 % of the cases told stay under, m; then the median, and 97.5 %;
+        nan where none is told
     """
 
     films: Array
     carried: float
+    broken: float
+    untold: tuple[tuple[str, float], ...]
+    carried_on: float
     low: float
     middle: float
     high: float
@@ -149,32 +155,36 @@ def film_band(
     folder: Path | None = None,
     progress: Progress | None = None,
 ) -> ClearanceBand:
-    """Return the film over the range of clearance around limits and value.
+    """Return the film over the range of clearance around limits and value, till its band closes.
+
+    What was added to try it does not move the range: it is the bearing's own.
 
     :param executor: None: threads of this process, or one after the other where there is a folder
     :param folder, progress: as for `film_study`
     """
-    value = one.bearing.bearing.shape.diametral_clearance
-    fit = given.engine.fits[one.bearing.fit]
-    limits = fit.limits[0].range
-    low = min(limits.low or value, value)
-    high = max(limits.high or value, value)
-    lowest = max(low / _WIDEST, 0.1 * value, 2e-6)
-    highest, cycle = high * _WIDEST, one.load.cycle
+    value = one.bearing.clearance.value
+    limits = given.engine.fits[one.bearing.fit].limits[0].range
+    known = [size for size in (limits.low, limits.high, value) if size is not None and size > 0]
+    low, high = (min(known), max(known)) if known else (_LEAST, 2 * _LEAST)
+    lowest, highest, cycle = max(low / _WIDEST, _LEAST), high * _WIDEST, one.load.cycle
     bearing = one.bearing.bearing
-    if value <= 0:
-        # Its own clearance is not used, and has to be one.
-        bearing = replace(bearing, shape=replace(bearing.shape, diametral_clearance=lowest))
-    if executor is None and folder is None:
-        return clearance_band(bearing, cycle, lowest, highest, steps=steps)
-    tried = np.linspace(lowest, highest, steps)
-    supply = np.full(steps, bearing.supply.temperature)
-    tasks = [
-        GridTask(bearing, cycle, tried[first : first + GRID], supply[first : first + GRID])
-        for first in range(0, steps, GRID)
-    ]
-    rows = run_study(tasks, executor=executor, here=True, folder=folder, progress=progress)
-    return band_of(tried, cases_of(np.concatenate(rows)))
+    # Its own clearance is not used but has to be one, and the same whatever was added.
+    own = value if value > 0 else lowest
+    bearing = replace(bearing, shape=replace(bearing.shape, diametral_clearance=own))
+    here = executor is None and folder is None
+
+    def solve(tried: Array) -> FilmCases:
+        if here:
+            return film_over_cases(bearing, cycle, clearance=tried)
+        supply = np.full(tried.size, bearing.supply.temperature)
+        tasks = [
+            GridTask(bearing, cycle, tried[first : first + GRID], supply[first : first + GRID])
+            for first in range(0, tried.size, GRID)
+        ]
+        rows = run_study(tasks, executor=executor, here=True, folder=folder, progress=progress)
+        return cases_of(np.concatenate(rows))
+
+    return closed_band(solve, np.linspace(lowest, highest, steps))
 
 
 def film_by_oil(
@@ -221,10 +231,21 @@ def film_by_temperature(
 
 
 def doubt_of(given: Given, bearing: FilmBearing) -> FilmDoubt:
-    """Return how well the things are known on which a film depends."""
+    """Return how well the things are known on which a film depends.
+
+    A clearance that was measured is normal with its uncertainty; one that was not lies anywhere
+    within its limits, one as likely as another.
+    """
     duty = given.duty
+    between = None
+    if bearing.clearance.how is not How.MEASURED and bearing.clearance.standard:
+        limits = given.engine.fits[bearing.fit].limits[0].range
+        added = bearing.bearing.shape.diametral_clearance - bearing.clearance.value
+        if limits.low is not None and limits.high is not None:
+            between = (limits.low + added, limits.high + added)
     return FilmDoubt(
         clearance=bearing.clearance.standard,
+        between=between,
         form=_form(given, bearing),
         viscosity=duty.value("oil.viscosity_uncertainty", 0.1),
         supply_temperature=duty.value("oil.temperature_uncertainty", 5.0),
@@ -268,7 +289,8 @@ def spread_of(
         for first in range(0, cases, TASK)
     ]
     rows = run_study(tasks, executor=executor, folder=folder, progress=progress)
-    return _distribution(np.concatenate(rows)[:, 0], doubt)
+    found = np.concatenate(rows)
+    return _distribution(bearing, found[:, 0], found[:, 1], found[:, 3], doubt)
 
 
 def spread_at_once(
@@ -282,9 +304,29 @@ def spread_at_once(
     found = film_distribution(
         bearing.bearing, load.cycle, doubt, seed=seed, cases=cases, pressure_load=load.gas
     )
-    return _distribution(found.least_film, doubt)
+    every = found.cases
+    return _distribution(
+        bearing, found.least_film, every.film_temperature, every.state.astype(np.float64), doubt
+    )
 
 
-def _distribution(films: Array, doubt: FilmDoubt) -> Distribution:
-    low, middle, high = (float(np.quantile(films, share)) for share in _SHARES)
-    return Distribution(films, float((films > 0).mean()), low, middle, high, doubt)
+def _distribution(
+    bearing: FilmBearing, films: Array, temperature: Array, states: Array, doubt: FilmDoubt
+) -> Distribution:
+    told = films[~np.isnan(films)]
+    low, middle, high = (
+        float(np.quantile(told, share)) if told.size else nan for share in _SHARES
+    )  # fmt: skip
+    found = Counter(STATES[int(place)] for place in states[np.isnan(films)].tolist())
+    hot = (films > 0) & (temperature > bearing.bearing.oil.told)
+    return Distribution(
+        films=films,
+        carried=float((films > 0).mean()),
+        broken=float((films == 0).mean()),
+        untold=tuple((state, count / films.size) for state, count in found.most_common()),
+        carried_on=float(hot.mean()),
+        low=low,
+        middle=middle,
+        high=high,
+        doubt=doubt,
+    )

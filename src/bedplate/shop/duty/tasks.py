@@ -27,11 +27,10 @@ from bedplate.physics.film import (
     Bearing,
     BearingFilm,
     FilmCases,
-    FilmDoubt,
     bearing_film,
-    film_distribution,
     film_over_cases,
 )
+from bedplate.physics.film_spread import FilmDoubt, film_distribution
 from bedplate.physics.mobility import LoadCycle
 
 TASK = 250
@@ -289,7 +288,7 @@ def _keep_what_is_done(
 
 def task_name(task: Task) -> str:
     """Return the name under which a task's rows are kept: a hash of all that it is."""
-    digest = hashlib.sha256(b"film study 2")
+    digest = hashlib.sha256(b"film study 3")
     _feed(digest, task)
     return digest.hexdigest()[:32]
 

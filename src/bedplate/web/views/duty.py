@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from bedplate.documents import duty_pictures as pictures
 from bedplate.errors import InputError
-from bedplate.physics.film import ClearanceBand
+from bedplate.physics.clearance_band import ClearanceBand
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.bearings import COMPARED, Choice, film_bearings
 from bedplate.shop.duty.check import DutyAt, DutyCheck, duty_at, polar_loads, speeds_of
