@@ -87,11 +87,11 @@ def doubts(
     :returns: none for a reading that nothing speaks against
     Source: common practice, no source, where a constant of this module names none.
     """
-    found: list[Doubt] = []
-    if not _ordinary(reading.value.si, size, feature, gauge, others, repeats):
-        found.extend(_of_value(reading, size, feature, gauge, others, repeats))
-    found.extend(_of_gauge(reading, gauge, today_overdue, tolerance))
-    return tuple(found)
+    asked = today_overdue or _too_coarse(gauge, tolerance) or _typed_coarsely(reading, gauge)
+    if _ordinary(reading.value.si, size, feature, gauge, others, repeats):
+        return tuple(_of_gauge(reading, gauge, today_overdue, tolerance)) if asked else ()
+    found = _of_value(reading, size, feature, gauge, others, repeats)
+    return (*found, *_of_gauge(reading, gauge, today_overdue, tolerance))
 
 
 def _of_value(
@@ -390,7 +390,7 @@ def _of_gauge(
         sentence = f"{gauge.gauge} was due for calibration on {gauge.due}; check it on a master."
         yield Doubt("gauge overdue", sentence, None)
     step, text = gauge.resolution.si, reading.value.text
-    if tolerance is not None and tolerance > 0.0 and step > _COARSEST * tolerance:
+    if tolerance is not None and _too_coarse(gauge, tolerance):
         units = units_of(text, gauge.reads_in)
         sentence = (
             f"{gauge.gauge} reads in steps of {_length(step, units)}, too coarse for a "
@@ -404,6 +404,11 @@ def _of_gauge(
             "type every digit it shows."
         )
         yield Doubt("typed coarsely", sentence, None)
+
+
+def _too_coarse(gauge: GaugeRegistered, tolerance: float | None) -> bool:
+    """Tell whether a gauge's step is too large a share of the tolerance."""
+    return bool(tolerance) and gauge.resolution.si > _COARSEST * (tolerance or 0.0) > 0.0
 
 
 def _typed_coarsely(reading: Reading, gauge: GaugeRegistered) -> bool:

@@ -80,11 +80,14 @@ def mean(values: Sequence[AffineScalarFunc]) -> AffineScalarFunc:
     if len(values) == 1:
         return values[0]
     share = 1.0 / len(values)
-    merged: Sensitivities = {}
-    for value in values:
+    first, *others = values
+    merged: Sensitivities = {
+        source: share * sensitivity for source, sensitivity in first.derivatives.items()
+    }
+    for value in others:
         for source, sensitivity in value.derivatives.items():
             merged[source] = merged.get(source, 0.0) + share * sensitivity
-    return value_of(fsum(value.nominal_value for value in values) / len(values), merged)
+    return value_of(fsum([value.nominal_value for value in values]) / len(values), merged)
 
 
 def standard_uncertainty(value: AffineScalarFunc) -> float:

@@ -30,17 +30,17 @@ COUNTS, WITHDRAWN, STALE = "counts", "withdrawn", "stale"
 
 
 class _Taken(msgspec.Struct, frozen=True, gc=False):
-    """A reading, the size it gives (None if that cannot be told), and how it stands."""
+    """A reading, the size it gives (None if that cannot be told), and how it stands.
+
+    :param counting: the size, None where it does not count
+    """
 
     number: int
     entry: Reading
     value: AffineScalarFunc | None
     standing: str
     why: str
-
-    @property
-    def counting(self) -> AffineScalarFunc | None:
-        return self.value if self.standing == COUNTS else None
+    counting: AffineScalarFunc | None = None
 
 
 class Sizing:
@@ -133,7 +133,7 @@ class Sizing:
             return _Taken(number, entry, value, STALE, "the engine file has no such station now")
         if number < renewed[0]:
             return _Taken(number, entry, value, STALE, renewed[1])
-        return _Taken(number, entry, value, COUNTS, "")
+        return _Taken(number, entry, value, COUNTS, "", value)
 
     def _readings(self, feature: Feature, taken: Sequence[_Taken]) -> tuple[ReadingState, ...]:
         sizes: dict[str, list[tuple[int, float]]] = {}
