@@ -163,6 +163,22 @@ def test_reader_and_record_hold_a_trace_to_the_same_length():
         read_points("angle deg,pressure bar\n" + "1,2\n" * (LONGEST_TRACE // 4))
 
 
+@pytest.mark.parametrize(
+    ("head", "row"),
+    [
+        ("angle deg,pressure bar", "90,12.5"),
+        ("Angle [deg];Pressure [bar]", "90,0;12,5"),
+        ('"angle deg","pressure kPa"', '"90","1250"'),
+        ("angle °\tpressure MPa", "90\t1.25"),
+        ("angle rad, pressure Pa", "1.5707963267948966, 1250000"),
+    ],
+)
+def test_what_a_spreadsheet_writes_is_read(head, row):
+    points = read_points(f"{head}\r\n{row}\r\n\r\n{row}\r\n")
+    assert points.angle == pytest.approx([pi / 2] * 2)
+    assert points.pressure == pytest.approx([12.5e5] * 2)
+
+
 def test_an_engine_without_traces_has_none():
     assert Given(an_engine()).traces == ()
     assert Traces([], CYCLE).of("1", 100.0) is None

@@ -20,6 +20,9 @@ LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e4, 2e6
 """Pa: between these lies what a trace can be pegged to."""
 
 GREATEST_FIRING = radians(720)
+_AROUND = ' \t"'
+"""What a spreadsheet may put around a cell."""
+
 _TITLES = "Write 'angle deg,pressure bar'."
 
 
@@ -100,13 +103,14 @@ def _units(titles: list[str]) -> tuple[float, float]:
     kinds = (("angle", Dimension.ANGLE), ("pressure", Dimension.PRESSURE))
     factors = []
     for title, (name, dimension) in zip(titles, kinds, strict=True):
-        found = re.fullmatch(rf"{name}\s*[\[(]?\s*([^\])]+?)\s*[\])]?", title.strip().lower())
+        plain = title.strip(_AROUND).lower()
+        found = re.fullmatch(rf"{name}\s*[\[(]?\s*([^\])]+?)\s*[\])]?", plain)
         unit = found[1] if found else ""
         try:
             factors.append(parse(f"1 {unit}", dimension).value)
         except QuantityError:
             raise InputError(
-                f"'{title.strip()[:40]}' is no column of {name} with its unit.",
+                f"'{title.strip(_AROUND)[:40]}' is no column of {name} with its unit.",
                 hint="The first row is 'angle deg,pressure bar'.",
             ) from None
     return factors[0], factors[1]
@@ -115,7 +119,7 @@ def _units(titles: list[str]) -> tuple[float, float]:
 def _point(row: str, mark: str, number: int) -> tuple[float, float]:
     cells = row.split(mark)
     try:
-        angle, pressure = (float(cell.strip().replace(",", ".")) for cell in cells)
+        angle, pressure = (float(cell.strip(_AROUND).replace(",", ".")) for cell in cells)
     except ValueError:
         raise InputError(
             f"Row {number} of the pressure trace, '{row.strip()[:40]}', is not two numbers."
