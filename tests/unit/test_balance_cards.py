@@ -1,5 +1,7 @@
 """Weights, cards of shops, and corrections: what is right, what is refused."""
 
+from math import pi
+
 import pytest
 from tests.balance_makers import LINES, a_workshop, take_card
 
@@ -99,6 +101,8 @@ def test_a_bob_weight_on_a_crank_that_needs_none_is_questioned(tmp_path):
         ({"lines": [*LINES, "lock ring 0.1 oz"]}, "weights of this card are in"),
         ({"residual": ["front 120 g·mm", "Front 100 g·mm"]}, "twice"),
         ({"residual": []}, "nothing of what is left"),
+        ({"residual": ["0.2 oz·in per plane", "rear 0.1 oz·in"]}, "stands for all planes"),
+        ({"residual": ["each plane 0.2 oz·in @ 40 deg"]}, "stands for all planes"),
         ({"residual": ["120 g·mm"]}, "begin with a name"),
         ({"residual": ["front -120 g·mm"]}, "'-120 g·mm' is below nothing"),
         ({"residual": ["front −5 g·mm @ 40 deg"]}, "'−5 g·mm' is below nothing"),
@@ -247,3 +251,22 @@ def test_without_planes_the_outermost_mains_are_taken(tmp_path):
     # Throws 96 mm apart, a main half way before the first and behind the last.
     assert bearing_planes(state.engine, state) == pytest.approx((-0.048, 0.528))
     bench.close()
+
+
+@pytest.mark.parametrize(
+    ("typed", "planes"),
+    [
+        ("0.2 oz·in per plane", [("front", 144.02), ("rear", 144.02)]),
+        ("each plane 144.02 g·mm", [("front", 144.02), ("rear", 144.02)]),
+        ("0.4 oz·in in total", [("in total", 288.03)]),
+        ("total 288.03 g·mm", [("in total", 288.03)]),
+    ],
+)
+def test_a_card_may_give_what_is_left_per_plane_or_in_all(bench, typed, planes):
+    # 1 oz·in = 720.08 g·mm; a plane's figure counts for each of the two.
+    take_card(bench, residual=[typed])
+    given = bench.balance_ledger("b").card.residual
+    assert [(one.plane, pytest.approx(one.amount.si * 1e6, rel=1e-4)) for one in given] == planes
+    told = [one.sentence for one in bench.card_remarks("b") if "pointing one way" in one.sentence]
+    reached = 288.03e-6 / 25.2 * (7000 * pi / 30) * 1e3
+    assert f"is {reached:.3g} mm/s" in told[0]

@@ -84,7 +84,8 @@ def _add_balance(add: Adder) -> None:
     balance.add_argument("--card", default="", metavar="SHOP", help="take in this shop's card")
     balance.add_argument(
         "--residual", action="append", default=[], type=value, metavar="TEXT",
-        help="what is left: 'front 120 g·mm @ 40 deg', once a plane; of a part just '90 g·mm'",
+        help="what is left: 'front 120 g·mm @ 40 deg', once a plane; '0.2 oz·in per plane'; of a "
+        "part just '90 g·mm'",
     )  # fmt: skip
     balance.add_argument(
         "--line", action="append", default=[], metavar="TEXT", help="of the card: 'pin 2 x 118 g'"

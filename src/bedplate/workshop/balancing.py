@@ -18,6 +18,7 @@ from bedplate.record import (
     Typed,
     Weighed,
 )
+from bedplate.shop.balance.planes import planes_said
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, typed_as
 from bedplate.workshop.core import Core
@@ -286,10 +287,11 @@ def _on_crank(texts: Sequence[str], turning: Sequence[str]) -> dict[str, str]:
 
 def _residuals(texts: Sequence[str]) -> tuple[PlaneResidual, ...]:
     found: list[PlaneResidual] = []
-    for text in texts:
-        if not text.strip():
-            continue
+    said = [text for text in texts if text.strip()]
+    for text in said:
         before, mark, angle = text.partition("@")
+        if whole := _of_all_planes(before, alone=len(said) == 1 and not mark):
+            return whole
         plane, amount = _named(before, _UNBALANCE, "front 120 g·mm @ 40 deg")
         if plane.casefold() in {one.plane.casefold() for one in found}:
             sentence = f"The plane '{_plain(plane)}' stands on the card twice."
@@ -300,6 +302,19 @@ def _residuals(texts: Sequence[str]) -> tuple[PlaneResidual, ...]:
         raise EntryError(sentence, hint="Write each plane as 'front 120 g·mm @ 40 deg'.")
     _one_unit([one.amount for one in found], _UNBALANCE, "The planes")
     return tuple(found)
+
+
+def _of_all_planes(text: str, *, alone: bool) -> tuple[PlaneResidual, ...]:
+    """Read '0.2 oz·in per plane' or '0.4 oz·in in total'; nothing where neither is said."""
+    bare, each = planes_said(text)
+    if each is None or not bare[:1].isdigit():
+        return ()
+    if not alone:
+        sentence = f"'{_plain(text)}' stands for all planes, with no angle and no line beside it."
+        raise EntryError(sentence, hint="Or write each plane as 'front 120 g·mm @ 40 deg'.")
+    amount = typed_as(bare, _UNBALANCE)
+    names = ("front", "rear") if each else ("in total",)
+    return tuple(PlaneResidual(plane=name, amount=amount, angle=None) for name in names)
 
 
 def _one_unit(values: Sequence[Typed], dimension: Dimension, what: str) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from bedplate.engine import Engine
@@ -17,6 +16,7 @@ from bedplate.physics.rotor import (
 )
 from bedplate.quantity import Dimension, Units, parse, show, show_both
 from bedplate.shop.balance.bob_weight import Card, swapped
+from bedplate.shop.balance.planes import planes_said
 from bedplate.shop.duty.volumes import throw_of
 from bedplate.shop.model import State
 
@@ -45,12 +45,6 @@ class Meaning:
     planes: Allocation | None
 
 
-_EACH = re.compile(
-    r"(?: ?/|[ ,]+(?:per|in each|each|in either)\b)[ -]*(?:planes?|end)$", re.IGNORECASE
-)
-_ALL = re.compile(r"[ ,]+(?:(?:in )?(?:total|all)|(?:in )?both planes)$", re.IGNORECASE)
-
-
 def read_unbalance(text: str, *, per_plane: bool = False) -> tuple[float, bool]:
     """Read '0.1 oz·in per plane', '2 oz·in in total' or '2 oz·in', which is a total.
 
@@ -58,15 +52,10 @@ def read_unbalance(text: str, *, per_plane: bool = False) -> tuple[float, bool]:
     :returns: kg·m as given, and whether it is that of each of two planes
     :raises InputError: it is no unbalance, or said to be both
     """
-    plain = " ".join(text.split())
-    for words, each in ((_EACH, True), (_ALL, False)):
-        bare = words.sub("", plain)
-        if bare == plain:
-            continue
-        if per_plane and not each:
-            raise InputError(f"'{plain[:40]}' cannot be that of each plane as well.")
-        return parse(bare, Dimension.UNBALANCE).value, each
-    return parse(plain, Dimension.UNBALANCE).value, per_plane
+    amount, each = planes_said(text)
+    if per_plane and each is False:
+        raise InputError(f"'{' '.join(text.split())[:40]}' cannot be that of each plane as well.")
+    return parse(amount, Dimension.UNBALANCE).value, per_plane or each is True
 
 
 def meaning_of(
