@@ -18,8 +18,8 @@ from bedplate.record.entries import (
     RingFiled,
     RowWaived,
     SelectionMade,
-    Withdrawn,
 )
+from bedplate.record.standing import standing
 
 Names = Callable[[str], Collection[str] | None]
 """Returns the ids of an engine file's features and fits; None where it cannot be read."""
@@ -71,9 +71,7 @@ def check_shop(build: str, entry: ShopEntry, before: Earlier) -> None:
 
 def _standing(before: Earlier) -> Iterator[AnyEntry]:
     """Yield the entries that were not withdrawn."""
-    entries = [row.entry for row in before.earlier()]
-    back = {entry.target for entry in entries if isinstance(entry, Withdrawn)}
-    return (entry for entry in entries if entry.id not in back)
+    return (row.entry for row in standing(before.earlier()))
 
 
 def _order(build: str, name: str, before: Earlier, revision: int = 0) -> OrderIssued:

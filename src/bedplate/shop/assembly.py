@@ -15,8 +15,8 @@ from bedplate.record.entries import (
     GateWaived,
     Numbered,
     PartsCounted,
-    Withdrawn,
 )
+from bedplate.record.standing import standing
 from bedplate.shop.counts import WAYS, Ledger, counts_of
 from bedplate.shop.model import QuestionKind, State
 from bedplate.shop.steps import Count, Step, steps_of
@@ -140,20 +140,9 @@ class _Said:
 
 def said(entries: Iterable[Numbered]) -> _Said:
     """Sort what the record says of steps."""
-    found, taken = [], set()
-    for numbered in entries:
-        entry = numbered.entry
-        if isinstance(entry, Withdrawn):
-            taken.add(entry.target)
-        elif isinstance(
-            entry, AssemblyStep | GateWaived | CautionShown | CrankTurned | PartsCounted
-        ):
-            found.append(numbered)
     sorted_in = _Said()
-    for numbered in found:
+    for numbered in standing(entries):
         entry = numbered.entry
-        if entry.id in taken:
-            continue
         match entry:
             case AssemblyStep():
                 sorted_in.done[entry.step] = numbered
@@ -163,8 +152,10 @@ def said(entries: Iterable[Numbered]) -> _Said:
                 sorted_in.shown[entry.step] = numbered.number
             case CrankTurned():
                 sorted_in.turned.append(numbered)
-            case _:
+            case PartsCounted():
                 sorted_in.counted.append(numbered)
+            case _:
+                pass
     return sorted_in
 
 

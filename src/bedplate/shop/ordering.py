@@ -12,7 +12,8 @@ from bedplate.engine.orders import Work, WorkStation
 from bedplate.engine.stations import slug
 from bedplate.errors import QuantityError
 from bedplate.quantity import Dimension, Units, parse, show, show_both, show_range
-from bedplate.record.entries import OrderRow, PartReceived, SelectionMade, Withdrawn
+from bedplate.record.entries import OrderRow, PartReceived, SelectionMade
+from bedplate.record.standing import standing
 from bedplate.shop.evaluate import counting
 from bedplate.shop.lines import lines_hash
 from bedplate.shop.model import State
@@ -80,12 +81,9 @@ def _identities(state: State) -> dict[str, tuple[str, int]]:
     The entry is 0 where it was only said which part came: readings of it hold whenever they were
     taken. A part that a selection chose was measured as that part only after the choice.
     """
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
     found: dict[str, tuple[str, int]] = {}
-    for row in state.entries:
+    for row in standing(state.entries):
         entry = row.entry
-        if entry.id in back:
-            continue
         if isinstance(entry, PartReceived):
             found[entry.part] = (entry.identity, 0)
         elif isinstance(entry, SelectionMade):

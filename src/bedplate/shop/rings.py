@@ -11,7 +11,8 @@ from bedplate.errors import EntryError, NotPossibleError
 from bedplate.metrology import Size, standard_uncertainty
 from bedplate.metrology.affine import AffineScalarFunc
 from bedplate.metrology.sources import mean
-from bedplate.record.entries import Reading, RingFiled, Withdrawn
+from bedplate.record.entries import Reading, RingFiled
+from bedplate.record.standing import standing
 from bedplate.shop.dependence import renewals
 from bedplate.shop.facts import gather
 from bedplate.shop.model import FeatureState, FitState, State
@@ -79,7 +80,7 @@ def rings_of(state: State) -> tuple[RingState, ...]:
 class _Rings:
     def __init__(self, state: State) -> None:
         self._state = state
-        self._back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+        self._standing = standing(state.entries)
         self._renewed = renewals(state.engine, gather(state.entries))
         self._sections = {c.label: self._smallest(c.label) for c in state.engine.layout.cylinders}
 
@@ -177,10 +178,8 @@ class _Rings:
         since = self._renewed.get(f"cylinder-bore-{cylinder}", (0, ""))[0]
         found: list[GapReading] = []
         strokes, step = 0, 0.0
-        for row in self._state.entries:
+        for row in self._standing:
             entry = row.entry
-            if entry.id in self._back:
-                continue
             if isinstance(entry, RingFiled) and entry.feature == feature.id:
                 strokes += entry.strokes
             elif isinstance(entry, Reading) and entry.feature == feature.id and row.number > since:

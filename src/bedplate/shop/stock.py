@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from bedplate.errors import EntryError, NotPossibleError, QuantityError
 from bedplate.quantity import Dimension, parse
-from bedplate.record.entries import Measure, OnHand, PartsUsed, Typed, Withdrawn
+from bedplate.record.entries import Measure, OnHand, PartsUsed, Typed
+from bedplate.record.standing import standing
 from bedplate.shop.model import State
 from bedplate.shop.typed import Stamp, needed, unknown
 
@@ -85,12 +86,11 @@ def stock_of(state: State, without: str = "") -> dict[str, Lot]:
 
     :param without: id of an entry that is left out, as if it were withdrawn
     """
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)} | {without}
     lots: dict[str, Lot] = {}
     used: dict[str, list[tuple[str, int]]] = {}
-    for row in state.entries:
+    for row in standing(state.entries):
         entry = row.entry
-        if entry.id in back:
+        if entry.id == without:
             continue
         if isinstance(entry, OnHand):
             lots[entry.identity] = Lot(entry, row.number)

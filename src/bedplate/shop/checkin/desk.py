@@ -19,8 +19,8 @@ from bedplate.record.entries import (
     ReturnRow,
     ReturnTaken,
     RowWaived,
-    Withdrawn,
 )
+from bedplate.record.standing import standing
 from bedplate.shop.checkin.model import Agreement, Count, OrderState, RowState
 from bedplate.shop.dependence import renewals
 from bedplate.shop.facts import gather
@@ -51,7 +51,7 @@ class _Desk:
 
     def __init__(self, state: State) -> None:
         self._state = state
-        self._back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+        self._standing = standing(state.entries)
         facts = gather(state.entries)
         self._renewed = renewals(state.engine, facts)
 
@@ -62,8 +62,8 @@ class _Desk:
 
     def orders(self) -> tuple[OrderState, ...]:
         last: dict[str, tuple[OrderIssued, int]] = {}
-        for row in self._state.entries:
-            if isinstance(row.entry, OrderIssued) and row.entry.id not in self._back:
+        for row in self._standing:
+            if isinstance(row.entry, OrderIssued):
                 last[row.entry.order] = (row.entry, row.number)
         return tuple(self._order(entry, number) for entry, number in last.values())
 
@@ -72,10 +72,8 @@ class _Desk:
         counted: dict[str, int] = {}
         waived: dict[str, RowWaived] = {}
         returns = 0
-        for row in self._state.entries:
+        for row in self._standing:
             entry = row.entry
-            if entry.id in self._back:
-                continue
             if isinstance(entry, ReturnTaken) and entry.order == issued.order:
                 returns += 1
                 sheets.update({one.row: (one, row.number) for one in entry.rows})

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot
 
-from bedplate.record.entries import Reading, RingFiled, SelectionMade, Withdrawn
+from bedplate.record.entries import Reading, RingFiled, SelectionMade
+from bedplate.record.standing import standing
 from bedplate.shop.dependence import renewals
 from bedplate.shop.facts import gather
 from bedplate.shop.model import FitState, Question, QuestionKind, State
@@ -78,10 +79,9 @@ def selection_questions(state: State) -> Iterator[Question]:
 
 def _latest(state: State) -> Iterable[tuple[SelectionMade, int]]:
     """Return the last selection of each kind that stands, with its place in the record."""
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
     last: dict[str, tuple[SelectionMade, int]] = {}
-    for row in state.entries:
-        if isinstance(row.entry, SelectionMade) and row.entry.id not in back:
+    for row in standing(state.entries):
+        if isinstance(row.entry, SelectionMade):
             last[row.entry.what] = (row.entry, row.number)
     return last.values()
 
@@ -127,10 +127,9 @@ def _outcomes(state: State, made: SelectionMade, number: int) -> Iterator[Outcom
 def _measured(state: State, fit: FitState, number: int) -> tuple[float | None, float]:
     """Return a fit as measured after a selection, and its U; of a filed ring, its first gap."""
     gaps, filed = [], False
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
-    for row in state.entries[number:]:
+    for row in standing(state.entries):
         entry = row.entry
-        if entry.id in back:
+        if row.number <= number:
             continue
         if isinstance(entry, RingFiled) and entry.feature == fit.fit.id:
             filed = True

@@ -19,8 +19,8 @@ from bedplate.record.entries import (
     TighteningBegun,
     TighteningStopped,
     Typed,
-    Withdrawn,
 )
+from bedplate.record.standing import standing
 from bedplate.shop.model import State
 from bedplate.shop.tightening.blocks import block_of
 from bedplate.shop.tightening.model import (
@@ -51,14 +51,7 @@ _Kinds = (
 
 def standing_entries(entries: Iterable[Numbered]) -> list[Numbered]:
     """Return the entries about bolts that have not been taken back."""
-    found, taken = [], set()
-    for numbered in entries:
-        entry = numbered.entry
-        if isinstance(entry, Withdrawn):
-            taken.add(entry.target)
-        elif isinstance(entry, _Kinds):
-            found.append(numbered)
-    return [numbered for numbered in found if numbered.entry.id not in taken]
+    return [numbered for numbered in standing(entries) if isinstance(numbered.entry, _Kinds)]
 
 
 def joints(state: State) -> dict[tuple[str, str], Joint]:
