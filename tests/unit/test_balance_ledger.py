@@ -1,5 +1,8 @@
 """What is in the balance, what is due, and that nothing is called balanced before its time."""
 
+from dataclasses import replace
+
+import msgspec
 import pytest
 from starlette.testclient import TestClient
 from tests.balance_makers import LEFT, a_workshop, say, take_card
@@ -7,6 +10,7 @@ from tests.engine_makers import an_engine, engine_text
 
 from bedplate.cli.main import main
 from bedplate.errors import EntryError, NotFoundError, NotPossibleError
+from bedplate.shop.balance.ledger import ledger_of
 from bedplate.shop.model import QuestionKind
 from bedplate.web.app import create_app
 from bedplate.workshop import Workshop
@@ -220,6 +224,35 @@ def test_what_is_put_down_reads_as_sentences(bench):
         "The flywheel bolts (1) are balanced on their own, 0 g·mm left.",
         f"Called balanced (crank, damper, timing gear, {', '.join(APART)}): {ALL}",
     ]
+
+
+def test_a_signature_keeps_its_words_when_the_engine_file_changes(bench):
+    from bedplate.shop.sentences import sentence
+
+    bench.sign("b", "builder", "Balancing done", by="t")
+    before = bench.balance_ledger("b").sentence
+    text = bench.engine_text("b")
+    named, other = '"timing gear", "flywheel", ', '"timing gear", "rear flywheel", '
+    assert text.count(named) == 1
+    bench.revise("b", text.replace(named, other), reason="as on the drawing", by="t")
+    assert bench.balance_ledger("b").sentence != before
+    state = bench.state("b")
+    assert before in sentence(state, state.entries[1].entry)
+
+
+def test_a_record_from_elsewhere_is_held_to_the_same(bench):
+    take_card(bench)
+    own(bench, "flywheel", "20 g·mm", "F-1")
+    state = bench.state("b")
+    last = state.entries[-1]
+    for change, why in (
+        ({"residual": None}, "how much is left in it, nobody has said"),
+        ({"identity": ""}, "which one it is, nobody has said"),
+    ):
+        entry = msgspec.structs.replace(last.entry, **change)
+        rows = (*state.entries[:-1], msgspec.structs.replace(last, entry=entry))
+        ledger = ledger_of(replace(state, entries=rows))
+        assert {one.part: one.due for one in ledger.parts}["flywheel"] == why
 
 
 def test_who_signs_sees_what_will_stand_beside_it(bench, tmp_path, capsys):
