@@ -37,7 +37,11 @@ SHELL_EXPANSION = 11.5e-6
 
 _GROOVES = {"none": (0.0, 0.0), "upper half": (0.0, pi), "lower half": (pi, pi),
             "all round": (0.0, 2 * pi)}  # fmt: skip
-_WARM = "a little above the oil supplied; common practice, no source"
+_WARM = "a little above the oil supplied, and moves with it; common practice, no source"
+_HOUSING, _JOURNAL = 8.0, 12.0
+"""K above the oil supplied."""
+_SMOOTH = {"journal": 0.1e-6, "shell": 0.2e-6}
+"""m, Ra. At the smooth end of what is usual, so that none is called touching for a guess."""
 COMPARED = ("0W-16", "0W-20", "5W-30", "10W-40", "5W-50", "15W-50", "20W-50", "10W-60")
 """Grades to compare with."""
 
@@ -249,8 +253,8 @@ def _feed(given: Given, table: str, groove: str) -> dict[str, Value]:
 
 
 def _roughness(given: Given, table: str, part: str) -> Value:
-    nothing = "not in the engine file; counted as smooth"
-    return given.sure(f"{table}.{part}_roughness", 0.0, nothing)
+    why = "a smooth one of its kind, run in; common practice, no source"
+    return given.sure(f"{table}.{part}_roughness", _SMOOTH[part], why)
 
 
 def _expansion(
@@ -273,15 +277,19 @@ def _expansion(
     if wall is None:
         wall = Value(0.0, "neither measured nor in the file; counted as nothing", How.ESTIMATED)
     oil = supply.value
-    warm = given.sure(f"temperatures.{'block' if kind == 'main' else 'rod'}", oil + 8.0, _WARM)
-    journal = given.sure("temperatures.crank", oil + 12.0, _WARM)
+    warm = given.sure(f"temperatures.{'block' if kind == 'main' else 'rod'}", oil + _HOUSING, _WARM)
+    journal = given.sure("temperatures.crank", oil + _JOURNAL, _WARM)
+    # An estimate follows the oil's temperature where that is drawn; what the file says stays.
+    guessed = (warm.how is How.ESTIMATED, journal.how is How.ESTIMATED)
     grown = Expansion(
         housing=around.value,
         shell=shell.value,
         journal=crank.value,
         shell_wall=wall.value,
-        housing_temperature=warm.value,
-        journal_temperature=journal.value,
+        housing_temperature=None if guessed[0] else warm.value,
+        journal_temperature=None if guessed[1] else journal.value,
+        housing_over_supply=_HOUSING,
+        journal_over_supply=_JOURNAL,
     )
     return grown, (
         ("housing temperature", warm),

@@ -7,10 +7,10 @@ from math import degrees, isnan, pi
 
 import numpy as np
 
-from bedplate.physics.film import BearingFilm
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
 from bedplate.shop.duty.films import FilmAt, in_need, least_film, no_film
+from bedplate.shop.duty.given import How
 from bedplate.shop.duty.items import amount
 from bedplate.shop.duty.train import Train
 
@@ -19,6 +19,10 @@ _FULLY_PARTED = 3.0
 _WITH_THE_OIL = 0.5
 """Of half the journal's speed: nearer than this a load turns with the oil. Ours."""
 _NEARLY_ALL = 0.8
+_STIFF = 2e8
+"""Pa: from here on it is said that shells are taken as stiff. Ours: steel is pressed in by a
+thousandth there, the usual clearance over the diameter, and a mineral oil is some 30 times as thick
+as without pressure (Barus, 15 to 20 per GPa; common practice, no source)."""
 _MOST_NAMES = 3
 """Bearings without a film that are named; more are counted."""
 
@@ -37,6 +41,7 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
         return (
             f"{name}: {no_film(film.state)} at {rpm:.0f} rpm, with up to"
             f" {_force(size[place], units)} of {_gas_or_inertia(load, place)}; {pressed}."
+            f"{_thinner(one)}"
         )
     step = load.cycle.period / size.size
     window = _window(round(film.least_crank_angle / step), size.size)
@@ -49,7 +54,8 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
         f" {_gas_or_inertia(load, index)} press it, {_cause(load, window)}; the most in its cycle"
         f" is {_force(size.max(), units)}, {pressed}."
     )
-    return sentence + _against_others(films, one, units) + _touching(film)
+    told = _against_others(films, one, units) + _parted(one) + _at_its_ends(one, units)
+    return sentence + told
 
 
 def whole_reason(train: Train, films: Sequence[FilmAt], rpm: float, units: Units) -> str:
@@ -193,9 +199,44 @@ def _against_others(films: Sequence[FilmAt], least: FilmAt, units: Units) -> str
     )
 
 
-def _touching(film: BearingFilm) -> str:
+def _parted(one: FilmAt) -> str:
+    film = one.film
     if isnan(film.film_ratio):
         return ""
     words = "" if film.film_ratio >= _FULLY_PARTED else ": the surfaces are not fully parted"
-    words = words if film.film_ratio >= 1 else ": the surfaces touch"
-    return f" Film over roughness {film.film_ratio:.1f}{words}."
+    return f" Film over roughness{_guessed(one)} {film.film_ratio:.1f}{words}."
+
+
+def _guessed(one: FilmAt) -> str:
+    """Return a remark on a roughness that nobody gave."""
+    parts = [found for name, found in one.bearing.sources if name.startswith("roughness of")]
+    return " (estimated)" if any(found.how is How.ESTIMATED for found in parts) else ""
+
+
+def _thinner(one: FilmAt) -> str:
+    """Return what a film that is not claimed would have to be thicker than."""
+    if one.film.state != "roughness touches":
+        return ""
+    rough = one.bearing.bearing.roughness * 1e6
+    return (
+        f" Its film is thinner than the roughness of journal and shell together, {rough:.2f} µm"
+        f"{_guessed(one)}."
+    )
+
+
+def _at_its_ends(one: FilmAt, units: Units) -> str:
+    """Return where the model is near its end: stiff shells pressed hard, oil hotter than known."""
+    said, film, oil = "", one.film, one.bearing.bearing.oil
+    if film.peak_pressure > _STIFF:
+        peak = amount(film.peak_pressure, Dimension.PRESSURE, units)
+        said = (
+            f" At its peak of {peak} shell and housing give and the oil thickens, which is not"
+            " reckoned with: for comparing only."
+        )
+    if one.is_carried_on:
+        hot, told = (
+            show(at, Dimension.TEMPERATURE, units, uncertainty=1.0)
+            for at in (film.film_temperature, oil.told)
+        )
+        said += f" Its film is at {hot}: above {told} the oil's viscosity is carried on, not known."
+    return said
