@@ -43,8 +43,8 @@ what is missed says so here.
   without HTTP.
 - The store holds 1,000 builds, all true records with their own ids and chains.
 - The oracle that reads quantities is asked the same texts, and the answers are compared first.
-- The orbit's peer is the fastest of SciPy's methods, at the loosest tolerance that is as near to the
-  closed orbit as ours in the least film and in every film of the cycle. It begins where ours
+- The orbit's peer is the fastest of SciPy's methods, at the loosest tolerance that is as near to
+  the closed orbit as ours in the least film and in every film of the cycle. It begins where ours
   begins, and is told where ours has closed.
 - A peer that says how far the answers lie `apart` was compared before it was timed, and then both
   in turn, the least of 15 each. Where it isn't installed, `make benchmark` says so.

@@ -73,8 +73,16 @@ def kernel(function: Callable[P, R]) -> Callable[P, R]:
     """Compile a function when it is first called, and keep it for the next process.
 
     It lets other threads run meanwhile: cases are shared between threads of ours, since Numba's
-    own may not be asked from two threads at once, as a page's handlers do.
+    own may not be asked from two threads at once, as a page's handlers do. Nothing is reordered:
+    a kernel stands in the code of each of its callers too, which copy runs depends on what this
+    process has compiled, and all of them must give the same bits.
     """
+    made: Callable[P, R] = _NUMBA.njit(cache=True, error_model="numpy", nogil=True)(function)
+    return made
+
+
+def reordered_kernel(function: Callable[P, R]) -> Callable[P, R]:
+    """Compile as `kernel` does, but for speed and not for the same last bit in every process."""
     made: Callable[P, R] = _NUMBA.njit(
         cache=True, fastmath=_REORDER, error_model="numpy", nogil=True
     )(function)

@@ -189,13 +189,12 @@ def place_in_deep(
 
 
 @kernel
-def grooved_mobility(
-    x: float, y: float, cosine: float, sine: float, shell: Shell
+def from_deep(
+    xi: float, row: float, column: float, layer: float, mirror: float, shell: Shell
 ) -> tuple[float, float]:
     """Return the mobility of a half-grooved shell along and across the load, times (L/D)²."""
-    row, column, layer, mirror = place_in_deep(x, y, cosine, sine, shell)
     first, second = deep_spline((row, column, layer), shell[1])
-    left = max(1.0 - x * cosine - y * sine, 1e-4)
+    left = max(1.0 - xi, 1e-4)
     along = exp(first) * left * sqrt(left)
     return along, mirror * second * along
 
@@ -218,7 +217,8 @@ def motion(
         return -spin * y, spin * x
     cosine, sine = u / size, v / size
     if shell[1].shape[0]:
-        p, q = grooved_mobility(x, y, cosine, sine, shell)
+        row, column, layer, mirror = place_in_deep(x, y, cosine, sine, shell)
+        p, q = from_deep(x * cosine + y * sine, row, column, layer, mirror, shell)
     else:
         along, across = x * cosine + y * sine, y * cosine - x * sine
         p, q = short_motion(along, across) if shell[4] else map_mobility(along, across, shell[0])
@@ -419,19 +419,13 @@ def film_at(
     """
     if shell[1].shape[0]:
         row, column, layer, mirror = place_in_deep(x, y, cosine, sine, shell)
-        first, second = deep_spline((row, column, layer), shell[1])
+        p, q = from_deep(x * cosine + y * sine, row, column, layer, mirror, shell)
         peak, flow = deep_spline((row, column, layer), more[1])
-        left = max(1.0 - x * cosine - y * sine, 1e-4)
-        ahead = exp(first) * left * sqrt(left)
-        return ahead, mirror * second * ahead, exp(peak), exp(flow)
+        return p, q, exp(peak), exp(flow)
     along, across = x * cosine + y * sine, y * cosine - x * sine
     row, column = place_in_map(along, across, shell[0])
+    p, q = short_motion(along, across) if shell[4] else map_mobility(along, across, shell[0])
     peak, flow = spline(row, column, more[0])
-    first, second = spline(row, column, shell[0])
-    left = max(1.0 - along, 1e-4)
-    p, q = exp(first) * left * sqrt(left), -exp(second) * across * left
-    if shell[4]:
-        p, q = short_motion(along, across)
     # Of what the lands press out, half goes back into the groove.
     out = 1.0 if land_share == 1.0 else 0.5 * land_share
     return p, q, exp(peak) / land_share, out * exp(flow)

@@ -20,7 +20,7 @@ from math import atan2, cos, pi, sin, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from bedplate.physics._compiled import kernel
+from bedplate.physics._compiled import reordered_kernel as kernel
 
 Array = NDArray[np.float64]
 Marks = NDArray[np.bool_]
