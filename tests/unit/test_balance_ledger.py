@@ -240,6 +240,31 @@ def test_a_signature_keeps_its_words_when_the_engine_file_changes(bench):
     assert before in sentence(state, state.entries[1].entry)
 
 
+def test_a_crank_that_turns_out_to_be_external_opens_what_was_closed(bench):
+    all_in(bench)
+    bench.close_balance("b", ALL, by="t")
+    text, inside = bench.engine_text("b"), 'way      = "internal"'
+    assert text.count(inside) == 1
+    outside = 'way = "external"\nweighted = ["flywheel"]'
+    bench.revise("b", text.replace(inside, outside), reason="as on the drawing", by="t")
+    assert part(bench, "flywheel").due == "it carries some of the crank's balance"
+    assert not bench.balance_ledger("b").balanced
+    bench.revise("b", text, reason="it was right before", by="t")
+    assert due(bench) == []
+
+
+def test_a_match_falls_when_the_crank_turns_out_to_be_internal(outside):
+    match = {"identity": "F-2", "residual": "90 g·mm", "reason": "F-1"}
+    say(outside, "flywheel", "matched", **match)
+    text = outside.engine_text("b")
+    for old in ('way      = "external"', 'weighted = ["flywheel"]'):
+        assert text.count(old) == 1
+    text = text.replace('way      = "external"', 'way = "internal"')
+    text = text.replace('weighted = ["flywheel"]', "")
+    outside.revise("b", text, reason="as on the drawing", by="t")
+    assert "carries none" in part(outside, "flywheel").due
+
+
 def test_a_record_from_elsewhere_is_held_to_the_same(bench):
     take_card(bench)
     own(bench, "flywheel", "20 g·mm", "F-1")

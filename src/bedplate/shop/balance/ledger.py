@@ -281,6 +281,8 @@ def _judged(
 
 _WHICH = "which one it is, nobody has said"
 _HOW_MUCH = "how much is left in it, nobody has said"
+_CARRIES = "it carries some of the crank's balance"
+_CARRIES_NONE = "it carries none of the crank's balance, and was matched to one that does"
 _NO_CARD = "it goes with the crank, which is not balanced"
 _NOT_ON_IT = "the card does not say that it was on the crank"
 
@@ -293,6 +295,10 @@ def _why(part: LedgerPart, told: _Told, card: _Card) -> str:
             return "" if card else "no card says that it was balanced"
         case Standing.NOT_CHOSEN:
             return "not chosen yet"
+        case Standing.ON_ITS_OWN | Standing.NOT_FITTED if part.weighted:
+            return _CARRIES
+        case Standing.MATCHED if not part.weighted:
+            return _CARRIES_NONE
         case Standing.NOT_FITTED:
             return ""
         case Standing.WITH_CRANK if card is None:
