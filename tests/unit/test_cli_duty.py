@@ -64,7 +64,7 @@ def test_film_of_one_bearing_with_oils_and_temperatures(capsys, v8, tmp_path):
         capsys, "--data", str(tmp_path), "film", v8, "main-4", "--speed", "7000 rpm",
         "--against-clearance", "--against-oil", "--against-temperature",
     )  # fmt: skip
-    assert "within 10 % of its best" in out
+    assert "Within 10 % of its best" in out
     rows = [line.split() for line in out.splitlines()]
     oils = {row[0]: float(row[1]) for row in rows if row and row[0] in {"0W-16", "20W-50"}}
     assert oils["0W-16"] < oils["20W-50"]

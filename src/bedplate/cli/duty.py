@@ -464,6 +464,7 @@ def _progress(done: int, of: int) -> None:
 
 def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) -> None:
     from bedplate.cli.output import length, print_json, print_table
+    from bedplate.shop.duty.telling import ends_words
 
     if arguments.json:
         from bedplate.documents.duty_json import study_as_dict
@@ -479,10 +480,12 @@ def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) 
               "film/roughness")  # fmt: skip
     rows = [_study_row(speed, one, shown) for speed, one in study.rows]
     print_table(titles, rows, right=range(1, len(titles)))
+    for words in ends_words(study.rows, shown):
+        print(f"- {words}")
     if study.band is not None:
         _print_band(study, arguments, shown)
     if study.spread is not None:
-        _print_spread_of_film(study)
+        _print_spread_of_film(study, shown)
 
 
 def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
@@ -509,44 +512,34 @@ def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
 
 
 def _print_band(study: FilmStudy, arguments: argparse.Namespace, shown: Units) -> None:
-    from math import isnan, pi
+    from math import pi
 
     from bedplate.cli.output import length, print_table
+    from bedplate.physics.film import STATES
+    from bedplate.shop.duty.telling import band_words
 
     band = study.band
     if band is None:
         return
     print()
-    rpm = f"{study.worst * 30 / pi:.0f} rpm"
-    if isnan(band.best_clearance):
-        print(f"No clearance tried carries the load at {rpm}.")
-        return
-    print(
-        f"At {rpm} the film is within 10 % of its best from {length(band.lowest, shown, 1e-6)} to"
-        f" {length(band.highest, shown, 1e-6)}; best {band.best_film * 1e6:.2f} µm at"
-        f" {length(band.best_clearance, shown, 1e-6)}."
-    )
+    print(f"Clearance at {study.worst * 30 / pi:.0f} rpm. {band_words(band, shown)}")
     if arguments.against_clearance:
+        every = zip(band.clearance, band.cases.least_film, band.cases.state.tolist(), strict=True)
         rows = [
-            (length(float(clearance), shown, 1e-6), "–" if isnan(film) else f"{film * 1e6:.2f} µm")
-            for clearance, film in zip(band.clearance, band.cases.least_film, strict=True)
+            (
+                length(float(clearance), shown, 1e-6),
+                STATES[state] if state else f"{film * 1e6:.2f} µm",
+            )
+            for clearance, film, state in every
         ]
         print_table(("clearance", "least film"), rows, right=(0, 1))
 
 
-def _print_spread_of_film(study: FilmStudy) -> None:
-    spread = study.spread
-    if spread is None:
+def _print_spread_of_film(study: FilmStudy, shown: Units) -> None:
+    from bedplate.shop.duty.telling import doubt_words, spread_words
+
+    if study.spread is None:
         return
     print()
-    print(
-        f"{spread.films.size} cases: least film {spread.low * 1e6:.2f} to"
-        f" {spread.high * 1e6:.2f} µm (95 %), median {spread.middle * 1e6:.2f} µm; a film in"
-        f" {100 * spread.carried:.1f} % of them."
-    )
-    doubt = spread.doubt
-    print(
-        f"Standard uncertainties: clearance {doubt.clearance * 1e6:.1f} µm, viscosity"
-        f" {100 * doubt.viscosity:.0f} %, supply {doubt.supply_temperature:.0f} K, gas force"
-        f" {100 * doubt.pressure:.0f} %; form up to {doubt.form * 1e6:.1f} µm."
-    )
+    print(spread_words(study.spread))
+    print(doubt_words(study.spread.doubt, shown))

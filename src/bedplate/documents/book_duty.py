@@ -78,7 +78,7 @@ def _films(check: DutyCheck) -> list[Tree]:
 
 
 def _film(one: FilmAt) -> str:
-    return f"{one.film.least_film * 1e6:.2f}" if one.holds else "none"
+    return f"{one.film.least_film * 1e6:.2f}" if one.holds else one.words
 
 
 def _items(check: DutyCheck, units: Units) -> list[Tree]:
@@ -126,7 +126,7 @@ def _pictures(given: Given, check: DutyCheck) -> list[Tree]:
     from bedplate.documents import duty_pictures as pictures
     from bedplate.shop.duty.check import polar_loads
     from bedplate.shop.duty.given import How
-    from bedplate.shop.duty.study import film_band
+    from bedplate.shop.duty.study import film_band, span_of
     from bedplate.shop.duty.train import beside
 
     row = check.least
@@ -135,7 +135,6 @@ def _pictures(given: Given, check: DutyCheck) -> list[Tree]:
     one, clockwise = row.least, given.engine.layout.clockwise
     own, fit = one.bearing.clearance, given.engine.fits[one.bearing.fit]
     measured = own.how is How.MEASURED
-    cover = given.engine.measuring.coverage if measured else 3**0.5
     name = one.bearing.name
     drawn = [pictures.orbit(one, clockwise=clockwise)]
     drawn += [
@@ -154,7 +153,7 @@ def _pictures(given: Given, check: DutyCheck) -> list[Tree]:
         pictures.against_clearance(
             film_band(given, one),
             value=own.value,
-            expanded=cover * own.standard,
+            span=span_of(given, one.bearing),
             limits=(fit.limits[0].range.low, fit.limits[0].range.high),
             measured=measured,
             name=name,

@@ -97,6 +97,7 @@ def _film(one: FilmAt) -> dict[str, Any]:
         "flow": number(film.flow),
         "power_loss": number(film.power_loss),
         "film_temperature": number(film.film_temperature),
+        "carried_on": one.is_carried_on,
         "clearance_hot": number(film.clearance),
         "film_ratio": number(film.film_ratio),
         "unit_load": one.unit_load,
@@ -172,6 +173,8 @@ def _cylinder(one: CylinderVolumes) -> dict[str, Any]:
 
 def study_as_dict(study: FilmStudy) -> dict[str, Any]:
     """Return a study of one bearing as plain data; SI units."""
+    from bedplate.physics.film import STATES
+
     band, spread = study.band, study.spread
     return {
         "bearing": study.bearing.id,
@@ -187,12 +190,21 @@ def study_as_dict(study: FilmStudy) -> dict[str, Any]:
             "best_film": number(band.best_film),
             "lowest": number(band.lowest),
             "highest": number(band.highest),
+            "state": [STATES[place] for place in band.cases.state.tolist()],
+            "open_below": band.below or None,
+            "open_above": band.above or None,
+            "better_below": band.best_below or None,
+            "better_above": band.best_above or None,
         },
         "spread": None
         if spread is None
         else {
             "cases": int(spread.films.size),
             "carried": spread.carried,
-            "least_film_95": [spread.low, spread.middle, spread.high],
+            "broken": spread.broken,
+            "not_known": dict(spread.untold),
+            "carried_on": spread.carried_on,
+            "clearance_between": spread.doubt.between,
+            "least_film_95": [number(film) for film in (spread.low, spread.middle, spread.high)],
         },
     }

@@ -26,6 +26,7 @@ from bedplate.documents.chart import (
 )
 from bedplate.physics.checks import Array
 from bedplate.physics.clearance_band import ClearanceBand
+from bedplate.physics.film import NO_FILM, STATES
 from bedplate.shop.duty.films import FilmAt, no_film
 
 SIZE = 360.0
@@ -249,7 +250,7 @@ def against_clearance(
     band: ClearanceBand,
     *,
     value: float,
-    expanded: float,
+    span: tuple[float, float],
     limits: tuple[float | None, float | None],
     measured: bool,
     name: str,
@@ -258,11 +259,12 @@ def against_clearance(
     """Return the least film against clearance, with the clearance and its uncertainty drawn on it.
 
     :param value: diametral at 20 °C, m
-    :param expanded: its expanded uncertainty, m; not measured: half of what the limits leave
+    :param span: where it lies, m: by its expanded uncertainty, or within its limits
     :param limits: of the fit, m
     """
     unit, word = (2.54e-5, "thou") if inch else (1e-6, "µm")
     film = np.nan_to_num(band.cases.least_film) * 1e6
+    none = [STATES[place] in NO_FILM for place in band.cases.state.tolist()]
     clearance = band.clearance / unit
     across = Axis(float(clearance[0]), float(clearance[-1]), LEFT, WIDE - RIGHT)
     top = float(film.max()) or 1.0
@@ -273,11 +275,12 @@ def against_clearance(
         scales(across, upward, step_of(across.high - across.low, 6), step,
                 f"diametral clearance at 20 °C, {word}", "least film, µm")
     )  # fmt: skip
-    body.append(_curve(clearance, film, across, upward))
+    body.append(_curve(clearance, film, none, across, upward))
     foot = HIGH - BOTTOM
     marked = [x / unit for x in limits if x is not None and across.low <= x / unit <= across.high]
     body += [ink.line(across(x), TOP, across(x), foot, "hidden") for x in marked]
-    body.append(_value_on(across, value / unit, expanded / unit, foot, measured=measured))
+    low, high = (end / unit for end in span)
+    body.append(_value_on(across, value / unit, (low, high), foot, measured=measured))
     return chart("".join(body), f"{name}: least film against clearance")
 
 
@@ -285,15 +288,17 @@ def _near_best(band: ClearanceBand, across: Axis, unit: float) -> str:
     if isnan(band.lowest):
         return ""
     x1, x2 = across(band.lowest / unit), across(band.highest / unit)
-    words = ink.text((x1 + x2) / 2, TOP - 7, "within 10 % of the best", 11, "small")
+    sides = [word for word, why in (("below", band.below), ("above", band.above)) if why]
+    still = f", open {' and '.join(sides)}" if sides else ""
+    words = ink.text((x1 + x2) / 2, TOP - 7, f"within 10 % of the best{still}", 11, "small")
     return (
         f'<rect class="permitted" x="{x1:.1f}" y="{TOP:.1f}" width="{x2 - x1:.1f}"'
         f' height="{HIGH - BOTTOM - TOP:.1f}" fill="currentColor" fill-opacity="0.08"/>{words}'
     )
 
 
-def _curve(clearance: Array, film: Array, across: Axis, upward: Axis) -> str:
-    """Return the film where there is one; no line where it breaks down."""
+def _curve(clearance: Array, film: Array, none: Sequence[bool], across: Axis, upward: Axis) -> str:
+    """Return the film where there is one, × where there is none, ? where nobody can tell."""
     runs: list[list[str]] = [[]]
     for place, height in zip(clearance, film, strict=True):
         if height > 0:
@@ -301,23 +306,27 @@ def _curve(clearance: Array, film: Array, across: Axis, upward: Axis) -> str:
         elif runs[-1]:
             runs.append([])
     lines = [ink.path("M" + "L".join(run), "outline") for run in runs if len(run) > 1]
-    none = [
-        ink.text(across(place), upward(0) - 8, "×", 12, "small")
-        for place, height in zip(clearance, film, strict=True)
+    others = [
+        ink.text(across(place), upward(0) - 8, "×" if is_none else "?", 12, "small")
+        for place, height, is_none in zip(clearance, film, none, strict=True)
         if height <= 0
     ]
-    return "".join([*lines, *none])
+    return "".join([*lines, *others])
 
 
-def _value_on(across: Axis, value: float, expanded: float, foot: float, *, measured: bool) -> str:
+def _value_on(
+    across: Axis, value: float, span: tuple[float, float], foot: float, *, measured: bool
+) -> str:
     def inside(x: float) -> float:
         return min(max(x, across.low), across.high)
 
     x = across(inside(value))
     y = foot - 14
-    low, high = across(inside(value - expanded)), across(inside(value + expanded))
+    low, high = (across(inside(end)) for end in span)
     dot = ink.ring(x, y, 5.5, "wanted") if measured else ink.ring(x, y, 5.5, "accent")
     words = "measured, ±U" if measured else "not measured: within its limits"
+    if inside(value) != value:
+        words = "beyond what is drawn"
     return (
         ink.line(x, TOP, x, foot, "thin")
         + ink.line(low, y, high, y, "whisker")
@@ -336,14 +345,18 @@ def greatest(load: Array) -> float:
 def spread(films: Array, *, low: float, middle: float, high: float, name: str) -> str:
     """Return the least film as a distribution, with the middle 95 % of it.
 
-    :param films: of every case, m; 0 where the film breaks down
-    :param low, middle, high: 2.5 %, 50 % and 97.5 % of the cases stay under, m
+    :param films: of every case, m; 0 where there is none, nan where nobody can tell
+    :param low, middle, high: 2.5 %, 50 % and 97.5 % of the cases told stay under, m
     """
-    top = float(films.max()) * 1e6 or 1.0
+    told, every = films[~np.isnan(films)], max(1, films.size)
+    if not told.size:
+        return chart(ink.text(WIDE / 2, HIGH / 2, "not known in any case", 14, "number"), name)
+    top = float(told.max()) * 1e6 or 1.0
     step = step_of(top, 6)
     across = Axis(0, step * ceil(top / step), LEFT, WIDE - RIGHT)
-    counts, edges = np.histogram(films * 1e6, bins=40, range=(0, across.high))
-    share = counts / max(1, films.size) * 100
+    of = "95 % of the cases told" if told.size < every else "95 % of the cases"
+    counts, edges = np.histogram(told * 1e6, bins=40, range=(0, across.high))
+    share = counts / every * 100
     rise = step_of(float(share.max()), 4)
     upward = Axis(0, rise * ceil(float(share.max()) / rise), HIGH - BOTTOM, TOP)
     foot = HIGH - BOTTOM
@@ -357,7 +370,7 @@ def spread(films: Array, *, low: float, middle: float, high: float, name: str) -
         ink.path(bars, "outline"),
         ink.line(across(low * 1e6), TOP + 6, across(high * 1e6), TOP + 6, "whisker"),
         ink.ring(across(middle * 1e6), TOP + 6, 5, "wanted"),
-        ink.text(across((low + high) / 2 * 1e6), TOP - 7, "95 % of the cases", 11, "small"),
+        ink.text(across((low + high) / 2 * 1e6), TOP - 7, of, 11, "small"),
     ]
     return chart("".join(body), f"{name}: least film as a distribution")
 

@@ -54,8 +54,8 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
         f" {_gas_or_inertia(load, index)} press it, {_cause(load, window)}; the most in its cycle"
         f" is {_force(size.max(), units)}, {pressed}."
     )
-    told = _against_others(films, one, units) + _parted(one) + _at_its_ends(one, units)
-    return sentence + told
+    ends = pressed_hard(one, units) + carried_on(one, units)
+    return sentence + _against_others(films, one, units) + _parted(one) + ends
 
 
 def whole_reason(train: Train, films: Sequence[FilmAt], rpm: float, units: Units) -> str:
@@ -224,19 +224,23 @@ def _thinner(one: FilmAt) -> str:
     )
 
 
-def _at_its_ends(one: FilmAt, units: Units) -> str:
-    """Return where the model is near its end: stiff shells pressed hard, oil hotter than known."""
-    said, film, oil = "", one.film, one.bearing.bearing.oil
-    if film.peak_pressure > _STIFF:
-        peak = amount(film.peak_pressure, Dimension.PRESSURE, units)
-        said = (
-            f" At its peak of {peak} shell and housing give and the oil thickens, which is not"
-            " reckoned with: for comparing only."
-        )
-    if one.is_carried_on:
-        hot, told = (
-            show(at, Dimension.TEMPERATURE, units, uncertainty=1.0)
-            for at in (film.film_temperature, oil.told)
-        )
-        said += f" Its film is at {hot}: above {told} the oil's viscosity is carried on, not known."
-    return said
+def pressed_hard(one: FilmAt, units: Units) -> str:
+    """Return that the shells are taken as stiff where that tells, '' elsewhere."""
+    if not one.film.peak_pressure > _STIFF:
+        return ""
+    peak = amount(one.film.peak_pressure, Dimension.PRESSURE, units)
+    return (
+        f" At its peak of {peak} shell and housing give and the oil thickens, which is not"
+        " reckoned with: for comparing only."
+    )
+
+
+def carried_on(one: FilmAt, units: Units) -> str:
+    """Return that the oil's viscosity is carried on beyond its data, '' where it is not."""
+    if not one.is_carried_on:
+        return ""
+    hot, told = (
+        show(at, Dimension.TEMPERATURE, units, uncertainty=1.0)
+        for at in (one.film.film_temperature, one.bearing.bearing.oil.told)
+    )
+    return f" Its film is at {hot}: above {told} the oil's viscosity is carried on, not known."

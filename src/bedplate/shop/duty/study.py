@@ -253,6 +253,16 @@ def doubt_of(given: Given, bearing: FilmBearing) -> FilmDoubt:
     )
 
 
+def span_of(given: Given, bearing: FilmBearing) -> tuple[float, float]:
+    """Return between which clearances a bearing's lies, m; a measured one by its ±U."""
+    between = doubt_of(given, bearing).between
+    if between is not None:
+        return between
+    value = bearing.bearing.shape.diametral_clearance
+    expanded = given.engine.measuring.coverage * bearing.clearance.standard
+    return value - expanded, value + expanded
+
+
 def _form(given: Given, bearing: FilmBearing) -> float:
     """Return half of what least and greatest measured clearance differ by, on the radius."""
     state = given.state.fits.get(bearing.fit) if given.state is not None else None

@@ -19,7 +19,8 @@ from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import alike
 from bedplate.shop.duty.items import Item, Standing, amount
 from bedplate.shop.duty.reasons import why
-from bedplate.shop.duty.study import film_band, spread_at_once
+from bedplate.shop.duty.study import film_band, span_of, spread_at_once
+from bedplate.shop.duty.telling import band_words, doubt_words, spread_words
 from bedplate.shop.duty.train import Train, beside, crank_train
 from bedplate.shop.duty.volumes import CylinderVolumes, Volumes, squish_words
 from bedplate.web.views.common import DASH, length
@@ -205,19 +206,12 @@ def _spread(given: Given, one: FilmAt) -> tuple[Markup, str]:
     drawn = pictures.spread(
         found.films, low=found.low, middle=found.middle, high=found.high, name=one.bearing.name
     )
-    doubt = found.doubt
-    words = (
-        f"{_CASES} cases: {found.low * 1e6:.2f} to {found.high * 1e6:.2f} µm (95 %), median"
-        f" {found.middle * 1e6:.2f} µm; a film in {100 * found.carried:.1f} % of them. Standard"
-        f" uncertainties: clearance {doubt.clearance * 1e6:.1f} µm, viscosity"
-        f" {100 * doubt.viscosity:.0f} %, oil supplied {doubt.supply_temperature:.0f} K, gas force"
-        f" {100 * doubt.pressure:.0f} %; form up to {doubt.form * 1e6:.1f} µm."
-    )
+    words = f"{spread_words(found)} {doubt_words(found.doubt, given.engine.units)}"
     return Markup(drawn), words  # noqa: S704 - our own drawing
 
 
 def _other(film: FilmAt, one: FilmAt) -> tuple[str, str, str, bool]:
-    shown = f"{film.film.least_film * 1e6:.2f} µm" if film.holds else "no film"
+    shown = f"{film.film.least_film * 1e6:.2f} µm" if film.holds else film.words
     return film.bearing.id, film.bearing.name, shown, film is one
 
 
@@ -235,27 +229,15 @@ def polars(given: Given, train: Train, row: DutyAt, one: FilmAt) -> list[str]:
 def clearance_picture(given: Given, one: FilmAt, band: ClearanceBand) -> str:
     """Return the film against clearance with the clearance drawn on it."""
     limits = given.engine.fits[one.bearing.fit].limits[0].range
-    own = one.bearing.clearance
-    measured = own.how is How.MEASURED
-    cover = given.engine.measuring.coverage if measured else 3**0.5
+    measured = one.bearing.clearance.how is How.MEASURED
     return pictures.against_clearance(
         band,
         value=one.bearing.bearing.shape.diametral_clearance,
-        expanded=cover * own.standard,
+        span=span_of(given, one.bearing),
         limits=(limits.low, limits.high),
         measured=measured,
         name=one.bearing.name,
         inch=given.engine.units is Units.INCH,
-    )
-
-
-def band_words(band: ClearanceBand, units: Units) -> str:
-    """Return the sentence on which clearance is near the best."""
-    if isnan(band.best_clearance):
-        return "No clearance tried carries this load."
-    return (
-        f"Within 10 % of its best, {band.best_film * 1e6:.2f} µm, from"
-        f" {length(band.lowest, units, 1e-6)} to {length(band.highest, units, 1e-6)}."
     )
 
 
@@ -356,7 +338,7 @@ def _films(check: DutyCheck) -> tuple[Row, ...]:
         each = [row.films[place] for row in check.rows]
         least = [row.least is film for row, film in zip(check.rows, each, strict=True)]
         values = tuple(
-            (f"{film.film.least_film * 1e6:.2f}" if film.holds else "no film",
+            (f"{film.film.least_film * 1e6:.2f}" if film.holds else film.words,
              "least" if is_least else "")
             for film, is_least in zip(each, least, strict=True)
         )  # fmt: skip
