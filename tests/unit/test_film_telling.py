@@ -75,13 +75,13 @@ def test_a_distribution_counts_broken_and_not_known_by_themselves():
         "Film in 98.0 %, broken or touching in 0.5 %, not known in 1.5 %: the oil would be hotter"
         " than its data reach."
     )
-    assert "least film 1.00 to 1.00 µm (95 % of those told)" in spread_words(found)
+    assert "least film from 1.00 to 1.00 µm (95 % of those told)" in spread_words(found)
     assert shares_words(distribution([1e-6] * 4)) == "Film in all."
     assert "under 0.1 %" in shares_words(distribution([1e-6] * 4999 + [0.0]))
     none = distribution([np.nan] * 4, (("not settled", 1.0),))
     assert spread_words(none).startswith("4 cases. Film in 0.0 %, not known in all: the orbit")
     half = distribution([0.0] * 10 + [1e-6] * 90)
-    assert "least film no film to 1.00 µm" in spread_words(half)
+    assert "least film from none to 1.00 µm" in spread_words(half)
     assert "In 12.0 % the oil's viscosity is carried on" in shares_words(
         distribution([1e-6], carried_on=0.12)
     )
