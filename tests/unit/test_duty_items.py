@@ -15,7 +15,7 @@ from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.films import in_need, least_film
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.items import Standing, items_at
-from bedplate.shop.duty.reasons import lacking_words, whole_reason, why
+from bedplate.shop.duty.reasons import lacking_words, reached_words, whole_reason, why
 
 RPM = pi / 30
 RATING = '[[rating]]\nof = "{}"\nlimit = "{}"\nsource = "invented sheet"\n\n'
@@ -165,6 +165,38 @@ def test_the_least_is_one_with_a_film_and_the_sentence_names_those_without(whole
     assert f"{least_film(films).bearing.name.capitalize()}: " in said
     words = lacking_words([(6500, check.rows[0].films), (7000, films)])
     assert words == "The film breaks down in main 4 at 7000 rpm."
+
+
+def test_what_was_reached_is_told_where_no_film_could_be(whole):
+    _, check = whole
+    one = check.rows[0].films[0]
+    film = one.film
+    assert film.laps > 0.5
+    assert film.change <= 1e-3
+    assert abs(film.missing) < 0.05
+    unsettled = replace(
+        film, state="not settled", laps=225.0, change=0.0042, film_temperature=413.15
+    )
+    said = reached_words(unsettled, Units.METRIC)
+    assert said.startswith("after 225 cycles the film stood at 140 °C and its orbit still changed")
+    assert "by 0.42 % of what is left" in said
+    hot = replace(unsettled, state="heat not balanced", missing=-3.2)
+    assert reached_words(hot, Units.METRIC).endswith("and wanted 3.2 K less")
+    lost = replace(one, film=hot)
+    said = why(check.train, check.rows[0].films, lost, 6500, Units.METRIC)
+    assert "After 225 cycles the film stood at 140 °C" in said
+    never = replace(film, state="no clearance left", laps=0.0)
+    assert reached_words(never, Units.METRIC) == ""
+
+
+def test_a_film_that_could_not_be_told_says_how_hot_it_was():
+    # Hardly any clearance: the heat has nowhere to go.
+    least = film_bearings(v8())[0].bearing.shape.diametral_clearance
+    check = duty_check(v8(), (7000 * RPM,), Choice(clearance=-0.7 * least), units=Units.METRIC)
+    untold = [one for one in check.rows[0].films if not one.holds and one.film.laps]
+    assert untold
+    assert all(one.film.film_temperature > 380 for one in untold)
+    assert "cycles the film stood at" in check.rows[0].why
 
 
 def test_what_is_said_is_in_the_builders_units(whole):

@@ -463,7 +463,10 @@ def _progress(done: int, of: int) -> None:
 
 
 def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) -> None:
+    from math import pi
+
     from bedplate.cli.output import length, print_json, print_table
+    from bedplate.shop.duty.reasons import reached_words
     from bedplate.shop.duty.telling import ends_words
 
     if arguments.json:
@@ -480,6 +483,10 @@ def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) 
               "film/roughness")  # fmt: skip
     rows = [_study_row(speed, one, shown) for speed, one in study.rows]
     print_table(titles, rows, right=range(1, len(titles)))
+    for speed, one in study.rows:
+        reached = reached_words(one.film, shown) if not one.holds else ""
+        if reached:
+            print(f"- At {speed * 30 / pi:.0f} rpm {reached}.")
     for words in ends_words(study.rows, shown):
         print(f"- {words}")
     if study.band is not None:

@@ -100,6 +100,9 @@ def _film(one: FilmAt) -> dict[str, Any]:
         "carried_on": one.is_carried_on,
         "clearance_hot": number(film.clearance),
         "film_ratio": number(film.film_ratio),
+        "cycles_followed": number(film.laps),
+        "change_per_cycle": number(film.change),
+        "missing_kelvin": number(film.missing),
         "unit_load": one.unit_load,
         "clearance": _value(one.bearing.clearance),
     }

@@ -596,7 +596,8 @@ def film_case(
     clearance gains, then per K of supply and per K of film above 20 °C.
     bearing: ω, D, B, lands over width, feed pressure, hole, groove middle and half extent, heat
     share that leaves with the oil. Result: state, least film, its step, its shell angle, peak
-    pressure, its step, flow, power, film temperature, hot clearance, viscosity, laps.
+    pressure, its step, flow, power, film temperature, hot clearance, viscosity, laps; then what was
+    reached: change of the last lap over the film left, K missing to the balance.
     """
     broken = np.zeros(load.shape[0], np.bool_)
     supply, half = case[2], int(shell[1].shape[0] > 0)
@@ -605,6 +606,7 @@ def film_case(
     state = UNBALANCED
     result[:] = np.nan
     viscosity = clearance = power = flow = 0.0
+    change = missing = np.nan
     at_end = False
     for turn in range(_HEAT_TURNS):
         inside = reach[0] <= temperature <= reach[1]
@@ -643,6 +645,7 @@ def film_case(
             break
         temperature += min(max(missing, -30.0), 30.0)
     result[0], result[8], result[9], result[11] = state, temperature, clearance, laps
+    result[12], result[13] = change, missing
     if state == SETTLED:
         best_and_worst(path, load, figures, bearing, clearance, result)
         result[6], result[7], result[10] = flow, power, viscosity

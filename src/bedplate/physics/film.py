@@ -48,7 +48,7 @@ GREATEST_PRESSURE = 1e9
 """Pa: above it no film of the model is claimed. Ours: no limit of any material, but steel, of which
 shells and journals are made, is pressed in by half a per cent there, several times the clearance
 over the diameter, so that nothing is left of two stiff circles."""
-_COLUMNS = 12
+_COLUMNS = 14
 _FIGURES = [1, 2, 3, 4, 5, 6, 7, 10]
 """Columns of a result that only a film has."""
 _TOUCHES, _BEYOND_STIFF = STATES.index("roughness touches"), STATES.index("beyond stiff shells")
@@ -118,6 +118,9 @@ class BearingFilm:
     :param film_ratio: least film over the combined roughness; nan without roughness
     :param position: orbit, eccentricity over the radial clearance, shape (n, 2)
     :param film: least around the bearing at each step, m, shape (n,)
+    :param laps: cycles that were followed, whatever the state
+    :param change: of the orbit from one cycle to the next when it ended, over the film left
+    :param missing: K from the film temperature to the one that balances the heat, when it ended
     """
 
     state: str
@@ -134,6 +137,9 @@ class BearingFilm:
     film_ratio: float
     position: Array
     film: Array
+    laps: float = float("nan")
+    change: float = float("nan")
+    missing: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,6 +263,9 @@ def bearing_film(bearing: Bearing, cycle: LoadCycle, *, short: bool = False) -> 
         film_ratio=float(result[1]) / roughness if roughness else float("nan"),
         position=path,
         film=figures[:, 0] * result[9] / 2 if settled else np.full(load.shape[0], np.nan),
+        laps=float(result[11]),
+        change=float(result[12]),
+        missing=float(result[13]),
     )
 
 

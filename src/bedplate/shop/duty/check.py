@@ -111,7 +111,7 @@ class DutyCheck:
         if not row.least.holds:
             return f"{self.lacking} {row.why}"
         least = why(self.train, row.films, row.least, row.rpm, self.units)
-        return f"{self.lacking} Of those that have one: {least}" if self.lacking else least
+        return f"{self.lacking} The least that could be told: {least}" if self.lacking else least
 
     @property
     def pressure_notes(self) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from math import degrees, isnan, pi
 
 import numpy as np
 
+from bedplate.physics.film import BearingFilm
 from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
 from bedplate.shop.duty.films import FilmAt, in_need, least_film, no_film
@@ -41,7 +42,7 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
         return (
             f"{name}: {no_film(film.state)} at {rpm:.0f} rpm, with up to"
             f" {_force(size[place], units)} of {_gas_or_inertia(load, place)}; {pressed}."
-            f"{_thinner(one)}"
+            f"{_reached(film, units)}{_thinner(one)}"
         )
     step = load.cycle.period / size.size
     window = _window(round(film.least_crank_angle / step), size.size)
@@ -56,6 +57,26 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
     )
     ends = pressed_hard(one, units) + carried_on(one, units)
     return sentence + _against_others(films, one, units) + _parted(one) + ends
+
+
+def reached_words(film: BearingFilm, units: Units) -> str:
+    """Return what was reached where no film could be told or none is left; '' if nothing was."""
+    if isnan(film.laps) or not film.laps or isnan(film.film_temperature):
+        return ""
+    stood = show(film.film_temperature, Dimension.TEMPERATURE, units, uncertainty=1.0)
+    said = f"after {film.laps:.0f} cycles the film stood at {stood}"
+    if film.state == "not settled":
+        still = f"{100 * film.change:.2f} % of what is left of it"
+        return f"{said} and its orbit still changed by {still}"
+    if film.state == "heat not balanced":
+        kelvin = show(abs(film.missing), Dimension.TEMPERATURE_DIFFERENCE, units, uncertainty=0.1)
+        return f"{said} and wanted {kelvin} {'more' if film.missing > 0 else 'less'}"
+    return said
+
+
+def _reached(film: BearingFilm, units: Units) -> str:
+    said = reached_words(film, units)
+    return f" {said[:1].upper()}{said[1:]}." if said else ""
 
 
 def whole_reason(train: Train, films: Sequence[FilmAt], rpm: float, units: Units) -> str:

@@ -18,7 +18,7 @@ from bedplate.shop.duty.films import FilmAt, no_film, usable
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import alike
 from bedplate.shop.duty.items import Item, Standing, amount
-from bedplate.shop.duty.reasons import why
+from bedplate.shop.duty.reasons import reached_words, why
 from bedplate.shop.duty.study import film_band, span_of, spread_at_once
 from bedplate.shop.duty.telling import band_words, doubt_words, spread_words
 from bedplate.shop.duty.train import Train, beside, crank_train
@@ -254,7 +254,8 @@ def _figures(one: FilmAt, units: Units) -> tuple[tuple[str, str], ...]:
         ),
     ]
     if not one.holds:
-        return tuple(rows)
+        reached = reached_words(film, units)
+        return (*rows, ("Reached", reached)) if reached else tuple(rows)
     rows += [
         ("Clearance when hot", length(film.clearance, units, 1e-6)),
         ("Film temperature", show(film.film_temperature, Dimension.TEMPERATURE, units,
