@@ -165,6 +165,11 @@ def test_the_least_is_one_with_a_film_and_the_sentence_names_those_without(whole
     assert f"{least_film(films).bearing.name.capitalize()}: " in said
     words = lacking_words([(6500, check.rows[0].films), (7000, films)])
     assert words == "The film breaks down in main 4 at 7000 rpm."
+    both = broken(check.rows[0], "main-4", "main-5")
+    words = lacking_words([(6500, both), (6800, films), (7000, films)])
+    assert words == (
+        "The film breaks down in main 4 and main 5 at 6500 rpm; in main 4 at 6800, 7000 rpm."
+    )
 
 
 def test_what_was_reached_is_told_where_no_film_could_be(whole):

@@ -106,18 +106,17 @@ def lacking_words(rows: Sequence[tuple[float, Sequence[FilmAt]]]) -> str:
 
     :param rows: (rpm, films of every bearing)
     """
-    by_state: dict[str, dict[str, list[FilmAt]]] = {}
+    by_state: dict[str, dict[str, list[str]]] = {}
     for rpm, films in rows:
-        for one in films:
-            if not one.holds:
-                speeds = by_state.setdefault(one.film.state, {})
-                speeds.setdefault(f"{rpm:.0f}", []).append(one)
+        for state in dict.fromkeys(one.film.state for one in films if not one.holds):
+            where = _named([one for one in films if one.film.state == state])
+            speeds = by_state.setdefault(state, {}).setdefault(where.replace(" more ", " "), [])
+            speeds.append(f"{rpm:.0f}")
     said = []
-    for state, speeds in by_state.items():
-        every = [one for films in speeds.values() for one in films]
-        where = _named(every).replace(" more ", " ")
+    for state, places in by_state.items():
         begin = no_film(state)
-        said.append(f"{begin[:1].upper()}{begin[1:]} in {where} at {', '.join(speeds)} rpm.")
+        where = "; ".join(f"in {one} at {', '.join(speeds)} rpm" for one, speeds in places.items())
+        said.append(f"{begin[:1].upper()}{begin[1:]} {where}.")
     return " ".join(said)
 
 
