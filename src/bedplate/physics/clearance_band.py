@@ -16,10 +16,10 @@ from bedplate.physics.mobility import LoadCycle
 RANGE_ENDS = "range ends"
 """A band is open because no clearance beyond was tried."""
 _NEAR_BEST = 0.9
-_MORE, _LESS = 8, 4
-"""Clearances tried at a time where a band does not close, wider and tighter."""
-_TIGHTEST, _WIDEST = 2e-6, 3.0
-"""m, and of the greatest first tried: no clearance is looked at beyond."""
+_MORE = 4
+"""Clearances tried at a time where a band does not close."""
+_TIGHTEST, _WIDEST = 2e-6, 2.0
+"""m, and of the greatest first tried: from there on no more are looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +80,9 @@ def clearance_band(
 def closed_band(solve: Callable[[Array], FilmCases], tried: Array) -> ClearanceBand:
     """Return the band of clearance, trying more where it does not close within those tried.
 
-    Wider ones in twice the steps, up to three times the greatest first tried; tighter ones down to
-    2 µm. Where the film cannot be told there, it stays open.
+    Wider ones in steps that double every four, to twice the greatest first tried or a little more;
+    tighter ones down to 2 µm, in steps that halve. Where the film cannot be told there, it stays
+    open.
 
     :param solve: gives the film at clearances, diametral at 20 °C in m
     :param tried: to begin with, rising and even, shape (n,)
@@ -90,11 +91,12 @@ def closed_band(solve: Callable[[Array], FilmCases], tried: Array) -> ClearanceB
     step, most = float(tried[1] - tried[0]), _WIDEST * float(tried[-1])
     band = band_of(tried, solve(tried))
     while RANGE_ENDS in (band.above, band.best_above) and band.clearance[-1] < most:
-        more = band.clearance[-1] + 2 * step * np.arange(1, _MORE + 1)
+        step *= 2
+        more = band.clearance[-1] + step * np.arange(1, _MORE + 1)
         band = _joined(band.clearance, band.cases, more, solve(more))
     while RANGE_ENDS in (band.below, band.best_below) and band.clearance[0] > _TIGHTEST:
         down = max(band.clearance[0] / 2, _TIGHTEST)
-        less = np.linspace(down, band.clearance[0], _LESS, endpoint=False)
+        less = np.linspace(down, band.clearance[0], _MORE, endpoint=False)
         band = _joined(less, solve(less), band.clearance, band.cases)
     return band
 
