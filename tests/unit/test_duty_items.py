@@ -151,7 +151,7 @@ def test_without_any_film_the_rows_are_the_same_and_say_so(whole):
     items = items_with(known, row, broken(row, *(one.bearing.id for one in row.films)))
     assert list(items) == [item.name for item in row.items]
     assert items["least rod film"].words(Units.METRIC) == "no film in any"
-    assert items["film pressure"].words(Units.METRIC) == "no film"
+    assert items["film pressure"].words(Units.METRIC) == "no film in any"
 
 
 def test_the_least_is_one_with_a_film_and_the_sentence_names_those_without(whole):

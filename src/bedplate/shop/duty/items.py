@@ -271,7 +271,7 @@ def _films(given: Given, films: Sequence[FilmAt]) -> tuple[Item, ...]:
     most = max(held, key=lambda one: one.film.peak_pressure, default=None)
     value, name = (most.film.peak_pressure, most.bearing.name) if most else (nan, "")
     lacking = [one for one in films if not one.holds]
-    note = "" if held else "no film"
+    note = _lacking_words(lacking, len(films)) if not held else ""
     made.append(
         _item(given, "film pressure", Dimension.PRESSURE, value, name, source, lacking, note)
     )

@@ -33,8 +33,8 @@ from bedplate.physics.film import (
 from bedplate.physics.film_spread import FilmDoubt, film_distribution
 from bedplate.physics.mobility import LoadCycle
 
-TASK = 250
-"""Cases of one task: a quarter of a second or so of one core, so that a study ends when told to."""
+TASK = 500
+"""Cases of one task: half a second or so of one core, so that little is lost when a study stops."""
 GRID = 8
 """Cases of one task of a grid."""
 _PATIENCE = 1.0
