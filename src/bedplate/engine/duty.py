@@ -19,6 +19,9 @@ from bedplate.errors import InputError, QuantityError
 from bedplate.physics.oil_grades import grade_limits
 from bedplate.quantity import Dimension, Quantity, parse
 
+_COMPRESSION, _DIESEL = "compression ignition", "diesel fuel"
+_LEAN = 0.9
+"""Fuel over stoichiometric fuel: above it compression ignition is asked about. Ours."""
 _D = Dimension
 _RPM = pi / 30
 
@@ -194,10 +197,42 @@ class Duty:
     @property
     def compression_ignition(self) -> bool:
         """Return True where the fuel comes in as it burns: the cycle's words or the fuel say so."""
+        said = self.ignition_said
+        if said:
+            return said == _COMPRESSION
+        return self.words.get("combustion.fuel", "") == _DIESEL
+
+    @property
+    def ignition_said(self) -> str:
+        """Return the ignition that the cycle's words name, '' where they name none."""
         cycle = self.words.get("engine.cycle", "").lower()
-        if "compression" in cycle or "spark" in cycle:
-            return "compression" in cycle
-        return self.words.get("combustion.fuel", "") == "diesel fuel"
+        if "compression" in cycle or "diesel" in cycle:
+            return _COMPRESSION
+        return "spark ignition" if "spark" in cycle else ""
+
+    @property
+    def ignition_doubts(self) -> tuple[str, ...]:
+        """Return what of ignition, fuel and mixture does not go together, as sentences."""
+        fuel, said = self.words.get("combustion.fuel", ""), self.ignition_said
+        doubts = []
+        if fuel and said == _COMPRESSION and fuel != _DIESEL:
+            doubts.append(
+                f"The cycle says {said} and the fuel is {fuel}, which is lit by a spark as a rule:"
+                " counted as coming in as it burns; change engine.cycle or combustion.fuel."
+            )
+        if fuel == _DIESEL and said not in {"", _COMPRESSION}:
+            doubts.append(
+                f"The cycle says {said} and the fuel is {fuel}, which ignites by compression as a"
+                " rule: counted as drawn in as vapour; change engine.cycle or combustion.fuel."
+            )
+        mixture = self.figure("combustion.mixture")
+        if self.compression_ignition and mixture is not None and mixture.value > _LEAN:
+            doubts.append(
+                f"A mixture of {mixture.text} by compression ignition: it smokes long before all"
+                " the air is used, and runs well lean as a rule (0.7 or less); check"
+                " combustion.mixture."
+            )
+        return tuple(doubts)
 
     def figure(self, key: str) -> Figure | None:
         """Return a figure by table and key, None where the file does not give it."""
@@ -399,6 +434,7 @@ def _check(sheet: Sheet, duty: Duty) -> None:
         wrong = "the oil is no thinner at 100 °C than at 40 °C"
         sheet.fault(("oil", "at_100"), wrong, "check both figures")
     _remark_on_grade(sheet, duty)
+    sheet.remarks += duty.ignition_doubts
     bore, gasket = sheet.value(("geometry", "bore")), duty.figure("chamber.gasket_bore")
     cylinder = _quietly(bore, _D.LENGTH) if isinstance(bore, str) else None
     if cylinder is not None and gasket is not None and gasket.value < 0.95 * cylinder.value:

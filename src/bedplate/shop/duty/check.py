@@ -180,7 +180,7 @@ def duty_check(
         _row(given, train, one, tuple(films[place * each : (place + 1) * each]), units)
         for place, one in enumerate(loaded)
     ]
-    unknown += [*_doubts(given), *_unmeasured(rows)]
+    unknown += [*given.duty.ignition_doubts, *_doubts(given), *_unmeasured(rows)]
     unknown += [f"The rating of {part}: nobody gave one." for part in unrated(rows[0].items)]
     engine = given.engine
     return DutyCheck(

@@ -29,6 +29,8 @@ from bedplate.shop.duty.volumes import Space, crank_offset, spaces_of, throw_of
 AIR = 101_325.0
 _OUTSIDE = "the air outside, 1.013 bar"
 _USUAL = "common practice, no source"
+_SMOKE = "at full load, near where it smokes; common practice, no source"
+_TWO_PHASES = "one curve for both phases of the burn; common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +144,11 @@ def _note(names: Sequence[str], bases: Sequence[tuple[Basis, str]]) -> str:
 
 
 def _computed(given: Given, speed: float) -> Pressure:
-    used = (*_combustion(given), ("fuel's heating value", _heat(given)))
+    used = (
+        ("ignition", _ignition(given)),
+        *_combustion(given),
+        ("fuel's heating value", _heat(given)),
+    )
     spaces, printed = spaces_of(given)
     if printed is not None:
         used = (*used, ("compression ratio", printed))
@@ -153,9 +159,19 @@ def _computed(given: Given, speed: float) -> Pressure:
         tuple(cycle.trace for cycle in each),
         sum(cycle.mean_effective_pressure for cycle in each) / len(each),
         used,
-        "computed: one zone, Wiebe heat release, Woschni heat transfer; to load the crank train",
+        _computed_note(given),
         (Basis.COMPUTED,) * len(each),
     )
+
+
+def _computed_note(given: Given) -> str:
+    note = "computed: one zone, Wiebe heat release, Woschni heat transfer; to load the crank train"
+    if given.duty.compression_ignition:
+        note += (
+            "; compression ignition burns in two phases, what has mixed at once and then the rest"
+            " as it mixes, and both are taken as one: the first rise is steeper in earnest"
+        )
+    return note
 
 
 def _cycle(given: Given, value: dict[str, float], space: Space, speed: float) -> ClosedCycle:
@@ -207,14 +223,32 @@ def _fuel(given: Given) -> Fuel:
 
 def _heat(given: Given) -> Value:
     fuel = _fuel(given)
-    how = How.FILE if given.duty.words.get("combustion.fuel") else How.ESTIMATED
-    return Value(fuel.heating_value, f"{fuel.name}: {fuel.source}", how)
+    if given.duty.words.get("combustion.fuel"):
+        return Value(fuel.heating_value, f"{fuel.name}: {fuel.source}", How.FILE)
+    source = f"{fuel.name}, as is usual with this ignition: {fuel.source}"
+    return Value(fuel.heating_value, source, How.ESTIMATED)
+
+
+def _ignition(given: Given) -> Value:
+    """Return 1 for compression ignition, 0 for a spark, with what says so and what it means."""
+    duty = given.duty
+    says = "engine.cycle" if duty.ignition_said else "combustion.fuel"
+    known = bool(duty.ignition_said or duty.words.get("combustion.fuel"))
+    basis = f"engine file, {says}" if known else "not in the engine file"
+    if duty.compression_ignition:
+        meant = "compression: air alone is drawn in, and the fuel comes in as it burns"
+    else:
+        meant = "spark: the fuel is drawn in as vapour with the air"
+    how = How.FILE if duty.ignition_said else How.ESTIMATED
+    return Value(float(duty.compression_ignition), f"{basis}; {meant}", how)
 
 
 def _combustion(given: Given) -> tuple[tuple[str, Value], ...]:
     boost = given.duty.boost.value if given.duty.boost else 0.0
     outside = "the air outside and engine.boost" if boost else _OUTSIDE
     diesel = given.duty.compression_ignition
+    shape = (1.0, _TWO_PHASES) if diesel else (2.0, "Heywood, section 9.2.2")
+    mixture = (0.7, _SMOKE) if diesel else (1.1, _USUAL)
     return (
         ("inlet closes", given.needed("valves.inlet_closes", "when the inlet closes")),
         ("exhaust opens", given.needed("valves.exhaust_opens", "when the exhaust opens")),
@@ -224,11 +258,11 @@ def _combustion(given: Given) -> tuple[tuple[str, Value], ...]:
         ),
         ("manifold temperature", given.sure("combustion.manifold_temperature", 313.15, _USUAL)),
         ("filling", given.sure("combustion.filling", 0.95, _USUAL)),
-        ("mixture", given.sure("combustion.mixture", 0.7 if diesel else 1.1, _USUAL)),
+        ("mixture", given.sure("combustion.mixture", *mixture)),
         ("residual", given.sure("combustion.residual", 0.05, _USUAL)),
         ("burn start", given.needed("combustion.burn_start", "when it starts to burn")),
         ("burn duration", given.needed("combustion.burn_duration", "how long it burns")),
-        ("burn shape", given.sure("combustion.burn_shape", 2.0, "Heywood, section 9.2.2")),
+        ("burn shape", given.sure("combustion.burn_shape", *shape)),
         (
             "burn completeness",
             given.sure("combustion.burn_completeness", 5.0, "Heywood, section 9.2.2"),

@@ -77,11 +77,13 @@ def spread_words(spread: Distribution) -> str:
     """Return between which films nearly all cases lie, and how many have none or are not known."""
     if isnan(spread.middle):
         return f"{spread.films.size} cases. {shares_words(spread)}"
-    low, middle = (f"{film * 1e6:.2f}" if film else "none" for film in (spread.low, spread.middle))
+    low, middle = (
+        f"{film * 1e6:.2f} µm" if film else "none" for film in (spread.low, spread.middle)
+    )
     of = " of those told" if spread.untold else ""
     return (
-        f"{spread.films.size} cases: least film from {low} to {spread.high * 1e6:.2f} µm (95 %{of}),"
-        f" median {middle}{' µm' if spread.middle else ''}. {shares_words(spread)}"
+        f"{spread.films.size} cases: least film from {low.removesuffix(' µm')} to"
+        f" {spread.high * 1e6:.2f} µm (95 %{of}), median {middle}. {shares_words(spread)}"
     )
 
 
