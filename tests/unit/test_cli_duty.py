@@ -79,6 +79,16 @@ def test_other_oils_are_tried_with_the_same_clearance(capsys, v8, tmp_path):
     assert own[2] == other[1]
 
 
+def test_temperatures_are_in_the_builders_units(capsys, v8, tmp_path):
+    words = ("--data", str(tmp_path), "film", v8, "rod-1", "--speed", "6000 rpm", "--against-oil",
+             "--against-temperature")  # fmt: skip
+    inch = said(capsys, *words)
+    assert "°F" in inch
+    assert "°C" not in inch
+    assert "MPa" not in inch
+    assert "°F" not in said(capsys, *words, "--units", "metric")
+
+
 def test_a_change_is_told_from_what_is(capsys, v8):
     def least(*more):
         out = said(capsys, "duty", v8, "--speed", "7000 rpm", "--json", *more)

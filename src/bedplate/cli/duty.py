@@ -424,26 +424,33 @@ def _print_others(
     from bedplate.shop.duty.bearings import COMPARED
     from bedplate.shop.duty.study import film_by_oil, film_by_temperature
 
+    shown = units(arguments, given.engine.units)
     rpm = f"{study.worst * 30 / pi:.0f} rpm"
     if arguments.against_oil:
         print()
         found = film_by_oil(given, study.least, COMPARED, choice, executor=executor)
-        rows = [(grade, *_short(one)) for grade, one in found]
+        rows = [(grade, *_short(one, shown)) for grade, one in found]
         print_table((f"oil, at {rpm}", "least film", "film"), rows, right=(1, 2))
     if arguments.against_temperature:
         print()
         warm = study.bearing.bearing.supply.temperature
         steps = [warm + step for step in range(-30, 31, 10)]
         by_warmth = film_by_temperature(given, study.least, steps, choice, executor=executor)
-        rows = [(f"{kelvin - 273.15:.0f} °C", *_short(one)) for kelvin, one in by_warmth]
+        rows = [(_warm(kelvin, shown), *_short(one, shown)) for kelvin, one in by_warmth]
         print_table((f"oil supplied at, {rpm}", "least film", "film"), rows, right=(1, 2))
 
 
-def _short(one: FilmAt) -> tuple[str, str]:
+def _short(one: FilmAt, shown: Units) -> tuple[str, str]:
     if not one.holds:
         return one.film.state, "–"
-    temperature = one.film.film_temperature - 273.15
-    return f"{one.film.least_film * 1e6:.2f} µm", f"{temperature:.0f} °C"
+    return f"{one.film.least_film * 1e6:.2f} µm", _warm(one.film.film_temperature, shown)
+
+
+def _warm(kelvin: float, shown: Units) -> str:
+    """Return a temperature to a degree, which is more than the film is known to."""
+    from bedplate.quantity import Dimension, show
+
+    return show(kelvin, Dimension.TEMPERATURE, shown, uncertainty=10.0)
 
 
 def _study_folder(arguments: argparse.Namespace) -> Path:
@@ -510,7 +517,7 @@ def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
         rpm,
         f"{film.least_film * 1e6:.2f} µm",
         amount(film.peak_pressure, Dimension.PRESSURE, shown),
-        f"{film.film_temperature - 273.15:.0f} °C",
+        _warm(film.film_temperature, shown),
         length(film.clearance, shown, 1e-6),
         f"{film.flow * 6e4:.2f} l/min",
         f"{film.power_loss:.0f} W",
