@@ -290,7 +290,8 @@ def _near_best(band: ClearanceBand, across: Axis, unit: float) -> str:
     x1, x2 = across(band.lowest / unit), across(band.highest / unit)
     sides = [word for word, why in (("below", band.below), ("above", band.above)) if why]
     still = f", open {' and '.join(sides)}" if sides else ""
-    words = ink.text((x1 + x2) / 2, TOP - 7, f"within 10 % of the best{still}", 11, "small")
+    middle = min(max((x1 + x2) / 2, LEFT + 110), WIDE - RIGHT - 110)
+    words = ink.text(middle, TOP - 7, f"within 10 % of the best{still}", 11, "small")
     return (
         f'<rect class="permitted" x="{x1:.1f}" y="{TOP:.1f}" width="{x2 - x1:.1f}"'
         f' height="{HIGH - BOTTOM - TOP:.1f}" fill="currentColor" fill-opacity="0.08"/>{words}'
