@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import pi, radians
 
-from bedplate.engine.duty import Figure
+from bedplate.engine.figures import Figure, figure_within
 from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet
 from bedplate.quantity import Dimension
@@ -184,13 +184,7 @@ def _figure(
     sheet: Sheet, path: Path, dimension: Dimension, low: float, high: float
 ) -> Figure | None:
     read = sheet.quantity(path, dimension)
-    if read is None:
-        return None
-    if not low <= read.value <= high:
-        name = str(path[-1]).replace("_", " ")
-        sheet.fault(path, f"'{read.text}' is no {name}", "check number, sign and unit")
-        return None
-    return Figure(read.value, read.text, _source(sheet, path))
+    return figure_within(sheet, path, read, low, high, _source(sheet, path))
 
 
 def _number(sheet: Sheet, path: Path) -> float | None:

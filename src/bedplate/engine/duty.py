@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import inf, pi, radians
 
+from bedplate.engine.figures import Figure, figure_within
 from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet
 from bedplate.engine.traces import MeasuredTrace, read_traces
@@ -124,20 +125,6 @@ RATED: dict[str, Dimension] = {
 
 A rod's tension and compression are those along it, at either end; its cap's and its bolts', all of
 one rod together, what the crankpin pulls at."""
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """One figure and where it comes from.
-
-    :param value: SI
-    :param text: as typed
-    :param source: never empty
-    """
-
-    value: float
-    text: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,13 +304,7 @@ def _figure(
         read = _quietly(sheet.text(path), dimension)
     else:
         read = sheet.quantity(path, dimension)
-    if read is None:
-        return None
-    if not low <= read.value <= high:
-        name = str(path[-1]).replace("_", " ")
-        sheet.fault(path, f"'{read.text}' is no {name}", "check number, sign and unit")
-        return None
-    return Figure(read.value, read.text, _source(sheet, path))
+    return figure_within(sheet, path, read, low, high, _source(sheet, path))
 
 
 def _quietly(text: str, dimension: Dimension) -> Quantity | None:

@@ -22,6 +22,7 @@ from bedplate.shop.balance.planes import planes_said
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, typed_as
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.shop.balance.bob_weight import Card
@@ -36,6 +37,7 @@ _WEIGHT, _UNBALANCE = Dimension.MASS, Dimension.UNBALANCE
 class Balancing(Core):
     """The use cases of balance and torsion."""
 
+    @once
     def weigh(
         self,
         build: str,
@@ -55,24 +57,21 @@ class Balancing(Core):
         """
         from bedplate.shop.balance.weights import check_weight, weights_of
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            state = self.state(build)
-            typed = typed_as(weight, _WEIGHT)
-            known = weights_of(state.engine, state)
-            check_weight(state.engine, known, part, number, typed.si)
-            unsure = typed_as(uncertainty, _WEIGHT) if uncertainty.strip() else None
-            if unsure is not None and not 0 <= unsure.si < typed.si:
-                sentence = f"A scale that is {uncertainty} out does not weigh {weight}."
-                raise EntryError(sentence, hint="Give its uncertainty, such as 0.1 g.")
-            entry = Weighed(
-                **self._stamp(id, by), part=part, weight=typed, number=number, uncertainty=unsure,
-                scale=scale.strip(),
-            )  # fmt: skip
-            return self._append(build, entry)
+        state = self.state(build)
+        typed = typed_as(weight, _WEIGHT)
+        known = weights_of(state.engine, state)
+        check_weight(state.engine, known, part, number, typed.si)
+        unsure = typed_as(uncertainty, _WEIGHT) if uncertainty.strip() else None
+        if unsure is not None and not 0 <= unsure.si < typed.si:
+            sentence = f"A scale that is {uncertainty} out does not weigh {weight}."
+            raise EntryError(sentence, hint="Give its uncertainty, such as 0.1 g.")
+        entry = Weighed(
+            **self._stamp(id, by), part=part, weight=typed, number=number, uncertainty=unsure,
+            scale=scale.strip(),
+        )  # fmt: skip
+        return self._append(build, entry)
 
+    @once
     def take_balance_card(
         self,
         build: str,
@@ -99,34 +98,31 @@ class Balancing(Core):
         from bedplate.shop.balance.weights import check_mass
 
         needed(shop, "which shop balanced it")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            engine = self.state(build).engine
-            on = _on_crank(on_crank, engine.balancing.turning)
-            weighs = _given(mass, _WEIGHT)
-            if weighs is not None:
-                check_mass(engine, CRANK, weighs.si)
-            read = tuple(_line(text) for text in lines if text.strip())
-            total = _given(bob_weight, _WEIGHT)
-            weights = [line.value for line in read] + ([total] if total else [])
-            _one_unit(weights, _WEIGHT, "The weights")
-            entry = BalanceCardTaken(
-                **self._stamp(id, by),
-                shop=shop.strip(),
-                residual=_residuals(residual),
-                lines=read,
-                bob_weight=total,
-                mass=weighs,
-                speed=_given(speed, Dimension.ROTATION),
-                grade=read_grade(grade),
-                on_crank=tuple(on),
-                marks=tuple(on.values()) if any(on.values()) else (),
-                machine=machine.strip(),
-            )
-            return self._append(build, entry)
+        engine = self.state(build).engine
+        on = _on_crank(on_crank, engine.balancing.turning)
+        weighs = _given(mass, _WEIGHT)
+        if weighs is not None:
+            check_mass(engine, CRANK, weighs.si)
+        read = tuple(_line(text) for text in lines if text.strip())
+        total = _given(bob_weight, _WEIGHT)
+        weights = [line.value for line in read] + ([total] if total else [])
+        _one_unit(weights, _WEIGHT, "The weights")
+        entry = BalanceCardTaken(
+            **self._stamp(id, by),
+            shop=shop.strip(),
+            residual=_residuals(residual),
+            lines=read,
+            bob_weight=total,
+            mass=weighs,
+            speed=_given(speed, Dimension.ROTATION),
+            grade=read_grade(grade),
+            on_crank=tuple(on),
+            marks=tuple(on.values()) if any(on.values()) else (),
+            machine=machine.strip(),
+        )
+        return self._append(build, entry)
 
+    @once
     def turning_part(
         self,
         build: str,
@@ -142,46 +138,39 @@ class Balancing(Core):
         """Say how a part that turns with the crank stands in its balance."""
         from bedplate.shop.balance.statements import check_standing
 
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            left = _given(residual, _UNBALANCE)
-            state = self.state(build)
-            which = identity.strip() or self._identity(build, part)
-            check_standing(state, part, standing, which, reason, left.si if left else None)
-            entry = TurningPart(
-                **self._stamp(id, by), part=part, standing=standing, identity=which, residual=left,
-                reason=reason.strip(),
-            )  # fmt: skip
-            return self._append(build, entry)
+        left = _given(residual, _UNBALANCE)
+        state = self.state(build)
+        which = identity.strip() or self._identity(build, part)
+        check_standing(state, part, standing, which, reason, left.si if left else None)
+        entry = TurningPart(
+            **self._stamp(id, by), part=part, standing=standing, identity=which, residual=left,
+            reason=reason.strip(),
+        )  # fmt: skip
+        return self._append(build, entry)
 
     def _identity(self, build: str, part: str) -> str:
         """Return which one it was said to be before."""
         ledger = self.balance_ledger(build)
         return next((one.identity for one in ledger.parts if one.part == part), "")
 
+    @once
     def close_balance(self, build: str, statement: str, *, by: str, id: str = "") -> Receipt:
         """Call everything that turns balanced; refused while something is due."""
         from bedplate.shop.balance.ledger import digest
         from bedplate.shop.balance.statements import require_all_in
 
         needed(statement, "what is stated")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            ledger = require_all_in(self.state(build))
-            if ledger.balanced:
-                sentence = "It is called balanced already, and nothing has changed since."
-                raise NotPossibleError(sentence)
-            entry = BalanceClosed(
-                **self._stamp(id, by),
-                statement=statement,
-                parts=tuple(part.part for part in ledger.parts),
-                derived=digest(ledger.parts),
-            )
-            return self._append(build, entry)
+        ledger = require_all_in(self.state(build))
+        if ledger.balanced:
+            sentence = "It is called balanced already, and nothing has changed since."
+            raise NotPossibleError(sentence)
+        entry = BalanceClosed(
+            **self._stamp(id, by),
+            statement=statement,
+            parts=tuple(part.part for part in ledger.parts),
+            derived=digest(ledger.parts),
+        )
+        return self._append(build, entry)
 
     def balance_ledger(self, build: str) -> Ledger:
         """Return what turns with the crank, and what is still due."""
@@ -220,6 +209,7 @@ class Balancing(Core):
         state = self.state(build)
         return torsion_of(state.engine, state)
 
+    @once
     def torsion_measured(
         self,
         build: str,
@@ -239,17 +229,13 @@ class Balancing(Core):
         from bedplate.shop.torsion.measured import read_measured
 
         needed(instrument, "with what it was measured")
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            self.state(build)
-            typed, unsure = read_measured(what, value, uncertainty)
-            entry = TorsionMeasured(
-                **self._stamp(id, by), what=what, value=typed, uncertainty=unsure,
-                instrument=instrument.strip(),
-            )  # fmt: skip
-            return self._append(build, entry)
+        self.state(build)
+        typed, unsure = read_measured(what, value, uncertainty)
+        entry = TorsionMeasured(
+            **self._stamp(id, by), what=what, value=typed, uncertainty=unsure,
+            instrument=instrument.strip(),
+        )  # fmt: skip
+        return self._append(build, entry)
 
     def balance_card(self, build: str) -> bytes:
         """Return the bob-weight card as PDF."""

@@ -10,6 +10,7 @@ from bedplate.record import TraceTaken, Typed
 from bedplate.shop.receipts import Receipt
 from bedplate.shop.typed import needed, typed_as, unknown
 from bedplate.workshop.core import Core
+from bedplate.workshop.once import once
 
 if TYPE_CHECKING:
     from bedplate.engine import Engine
@@ -65,6 +66,7 @@ class Duty(Core):
         blank: Stamp = {"id": "", "at": "", "by": ""}
         return self._look(build, _entry(blank, points, speed, words))
 
+    @once
     def take_trace(
         self,
         build: str,
@@ -81,13 +83,9 @@ class Duty(Core):
         :param speed: at which it was measured, as typed
         :raises InputError: it cannot be used, with what is wrong in it
         """
-        with self._lock:
-            again = self._taken(id)
-            if again is not None:
-                return again
-            entry = _entry(self._stamp(id, by), points, speed, words)
-            self._look(build, entry)
-            return self._append(build, entry)
+        entry = _entry(self._stamp(id, by), points, speed, words)
+        self._look(build, entry)
+        return self._append(build, entry)
 
     def _look(self, build: str, entry: TraceTaken) -> TraceLook:
         from bedplate.shop.duty.look import look_at

@@ -10,7 +10,8 @@ from bedplate.engine import Engine
 from bedplate.engine.balancing import CRANK
 from bedplate.errors import EntryError
 from bedplate.quantity import Dimension, Units, show
-from bedplate.record.entries import Reworked, SelectionMade, Weighed, Withdrawn
+from bedplate.record.entries import Reworked, SelectionMade, Weighed
+from bedplate.record.standing import standing
 from bedplate.shop.model import State
 from bedplate.shop.stock import stock_of
 from bedplate.shop.typed import unknown
@@ -177,9 +178,8 @@ def _crank(engine: Engine, usual: float | None) -> Weight | None:
 def _on_hand(state: State, usual: float | None) -> Iterator[tuple[tuple[str, str], Weight]]:
     """Yield the weights of the parts that a selection put into each cylinder."""
     places: dict[str, str] = {}
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
-    for row in state.entries:
-        if isinstance(row.entry, SelectionMade) and row.entry.id not in back:
+    for row in standing(state.entries):
+        if isinstance(row.entry, SelectionMade):
             places.update({one.place: one.identity for one in row.entry.placed})
     if not places:
         return
@@ -205,11 +205,8 @@ def _piece(weight: Weight) -> str:
 
 def _reworked(state: State) -> dict[str, int]:
     """Return the entry that last reworked each part."""
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
     return {
-        n.entry.part: n.number
-        for n in state.entries
-        if isinstance(n.entry, Reworked) and n.entry.id not in back
+        n.entry.part: n.number for n in standing(state.entries) if isinstance(n.entry, Reworked)
     }
 
 
@@ -217,13 +214,8 @@ def _weighed(
     state: State, labels: tuple[str, ...], usual: float | None
 ) -> Iterator[tuple[int, Weight]]:
     """Yield what was weighed, with its entry; what holds for all comes before what is for one."""
-    rows = [(n.number, n.entry) for n in state.entries if isinstance(n.entry, Weighed)]
-    if not rows:
-        return
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
+    rows = [(n.number, n.entry) for n in standing(state.entries) if isinstance(n.entry, Weighed)]
     for number, entry in sorted(rows, key=lambda row: (row[1].number != "", row[0])):
-        if entry.id in back:
-            continue
         doubt = entry.uncertainty.si / COVERAGE if entry.uncertainty else usual
         source = f"entry {number}" + (f", {entry.scale}" if entry.scale else "")
         alike = entry.part in (*PARTS, ROD) and not entry.number

@@ -9,7 +9,8 @@ from math import asin, isnan, nan
 
 import numpy as np
 
-from bedplate.engine.duty import Figure, Rating
+from bedplate.engine.duty import Rating
+from bedplate.engine.figures import Figure
 from bedplate.physics.checks import Array
 from bedplate.physics.loads import CylinderLoads, in_axes, seen_by_rod
 from bedplate.physics.slider_crank import mean_piston_speed, peak_acceleration

@@ -14,7 +14,8 @@ from bedplate.engine.traces import MeasuredTrace, read_points
 from bedplate.errors import InputError
 from bedplate.physics.trace import PressureTrace, measured_trace
 from bedplate.quantity import Dimension, parse
-from bedplate.record.entries import TraceTaken, Withdrawn
+from bedplate.record.entries import TraceTaken
+from bedplate.record.standing import standing
 
 if TYPE_CHECKING:
     from bedplate.shop.model import State
@@ -212,11 +213,9 @@ def taken_trace(entry: TraceTaken, number: int) -> MeasuredTrace:
 
 def traces_of(state: State) -> tuple[MeasuredTrace, ...]:
     """Return the traces of a build that were not withdrawn, those in force; in order."""
-    entries = [row.entry for row in state.entries]
-    back = {entry.target for entry in entries if isinstance(entry, Withdrawn)}
-    standing = {
+    found = {
         (entry.speed.si, entry.cylinder): taken_trace(entry, row.number)
-        for row in state.entries
-        if isinstance(entry := row.entry, TraceTaken) and entry.id not in back
+        for row in standing(state.entries)
+        if isinstance(entry := row.entry, TraceTaken)
     }
-    return tuple(standing.values())
+    return tuple(found.values())

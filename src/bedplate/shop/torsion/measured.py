@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from bedplate.engine.balancing import CRANK
 from bedplate.errors import EntryError
 from bedplate.quantity import Dimension, parse
-from bedplate.record.entries import Numbered, Reworked, TorsionMeasured, Typed, Withdrawn
+from bedplate.record.entries import Reworked, TorsionMeasured, Typed
+from bedplate.record.standing import standing
 from bedplate.shop.balance.weights import COVERAGE
 from bedplate.shop.duty.given import How, Value
 from bedplate.shop.model import State
@@ -52,7 +53,7 @@ def measured_of(state: State | None) -> Measured:
         default=0,
     )
     doubts: dict[str, None] = {}
-    for row in _rows(state):
+    for row in standing(state.entries):
         entry = row.entry
         if not isinstance(entry, TorsionMeasured) or entry.what not in KINDS:
             continue
@@ -68,11 +69,6 @@ def measured_of(state: State | None) -> Measured:
         values[key] = Value(entry.value.si, source, How.MEASURED, standard)
         numbers[key] = row.number
     return Measured(values, numbers, tuple(doubts))
-
-
-def _rows(state: State) -> Iterator[Numbered]:
-    back = {n.entry.target for n in state.entries if isinstance(n.entry, Withdrawn)}
-    yield from (n for n in state.entries if n.entry.id not in back)
 
 
 def read_measured(what: str, value: str, uncertainty: str) -> tuple[Typed, Typed | None]:

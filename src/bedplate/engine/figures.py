@@ -1,0 +1,41 @@
+"""Figures of the engine file that say where they come from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bedplate.engine.lines import Path
+from bedplate.engine.sheet import Sheet
+from bedplate.quantity import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure and where it comes from.
+
+    :param value: SI
+    :param text: as typed
+    :param source: never empty
+    """
+
+    value: float
+    text: str
+    source: str
+
+
+def figure_within(
+    sheet: Sheet, path: Path, read: Quantity | None, low: float, high: float, source: str
+) -> Figure | None:
+    """Return a figure, None where there is none; one that cannot be is a fault of the file.
+
+    :param read: what stands at the path
+    :param low: SI, the least that can be
+    :param high: SI, the most that can be
+    """
+    if read is None:
+        return None
+    if not low <= read.value <= high:
+        name = str(path[-1]).replace("_", " ")
+        sheet.fault(path, f"'{read.text}' is no {name}", "check number, sign and unit")
+        return None
+    return Figure(read.value, read.text, source)
