@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from bedplate.cli import rotors
 from bedplate.cli.options import Adder, opened, read_text, units, value, who, write_bytes
 from bedplate.errors import InputError
+from bedplate.wording import capital
 
 if TYPE_CHECKING:
     from bedplate.engine import Engine
@@ -209,7 +210,7 @@ def _print_swap(engine: Engine, card: Card, said: list[str], shown: Units) -> No
     part, text = said
     print()
     for name, changed in swap_rows(engine, card, part, value(text), shown):
-        print(f"{name[:1].upper()}{name[1:]}: {changed}")
+        print(f"{capital(name)}: {changed}")
 
 
 def _balance(a: argparse.Namespace) -> int:
@@ -267,7 +268,7 @@ def _write_balance(a: argparse.Namespace) -> int:
         raise InputError("One thing at a time: --part, --card or --close.")
     with opened(a) as workshop:
         if a.part:
-            told = f"{a.part[:1].upper()}{a.part[1:]}: {a.standing}."
+            told = f"{capital(a.part)}: {a.standing}."
             receipt = workshop.turning_part(
                 a.what, a.part, a.standing, identity=a.identity, reason=a.reason, by=who(a),
                 residual=" ".join(a.residual),
@@ -306,7 +307,7 @@ def _print_ledger(a: argparse.Namespace, state: State, shown: Units) -> None:
             part.identity,
             "" if part.residual is None
             else show_both(part.residual, Dimension.UNBALANCE, shown),
-            f"{part.due[:1].upper()}{part.due[1:]}. {part.to_do}" if part.due else "",
+            f"{capital(part.due)}. {part.to_do}" if part.due else "",
         )
         for part in ledger.parts
     ]  # fmt: skip
@@ -389,7 +390,7 @@ def _torsion_measured(a: argparse.Namespace) -> int:
             a.what, what, value(typed), by=who(a), instrument=a.instrument,
             uncertainty=a.uncertainty,
         )  # fmt: skip
-    told = f"{what[:1].upper()}{what[1:]}: {typed}. It takes the estimate's place."
+    told = f"{capital(what)}: {typed}. It takes the estimate's place."
     return print_receipt(receipt, told, as_json=a.json)
 
 
@@ -412,6 +413,6 @@ def _print_torsion(report: TorsionReport) -> None:
         right=(0, 1, 2),
     )  # fmt: skip
     print(report.crank.damping.words)
-    print(report.gas_note[:1].upper() + report.gas_note[1:].removesuffix(".") + ".")
+    print(capital(report.gas_note).removesuffix(".") + ".")
     for line in worst_words(report):
         print(line)

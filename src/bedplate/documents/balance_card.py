@@ -19,6 +19,7 @@ from bedplate.shop.balance.shaking import Shaking, shaking_of, turning_vectors
 from bedplate.shop.balance.weights import PARTS, Weights, weights_of
 from bedplate.shop.model import State
 from bedplate.shop.torsion.report import TorsionReport, torsion_of
+from bedplate.wording import capital
 
 _SURE = 2.0
 
@@ -278,7 +279,7 @@ def _torsion(state: State) -> Tree:
         "pictures": [paper.drawing(svg, title) for title, svg in pictures if svg],
         "model": model_rows(found),
         "worst": worst_words(found),
-        "gas": found.gas_note[:1].upper() + found.gas_note[1:].removesuffix("."),
+        "gas": capital(found.gas_note).removesuffix("."),
         "damping": found.crank.damping.words,
         "doubts": list(found.crank.doubts),
         "measured": found.crank.measured,

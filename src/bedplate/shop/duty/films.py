@@ -14,6 +14,7 @@ from bedplate.errors import InputError
 from bedplate.physics.film import NO_FILM, BearingFilm, bearing_film, require_bearing
 from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
 from bedplate.shop.duty.tasks import FilmTask, Progress, film_of, run_study
+from bedplate.wording import capital
 
 SETTLED = "settled"
 _NO_CLEARANCE = "no clearance left"
@@ -125,7 +126,7 @@ def usable(bearings: Sequence[FilmBearing]) -> tuple[tuple[FilmBearing, ...], li
 
 def wrong_with(bearing: FilmBearing, error: InputError) -> str:
     """Return what is wrong with a bearing, with its name."""
-    return f"{bearing.name[:1].upper()}{bearing.name[1:]}: {error.sentence}"
+    return f"{capital(bearing.name)}: {error.sentence}"
 
 
 def least_film(films: Sequence[FilmAt]) -> FilmAt | None:

@@ -14,6 +14,7 @@ from bedplate.shop.duty.films import FilmAt, in_need, least_film, no_film
 from bedplate.shop.duty.given import How
 from bedplate.shop.duty.items import amount
 from bedplate.shop.duty.train import Train
+from bedplate.wording import capital
 
 _FULLY_PARTED = 3.0
 """Film ratio above which asperities hardly touch. Common practice, no source."""
@@ -33,7 +34,7 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
 
     :param films: of every bearing at that speed
     """
-    name = f"{one.bearing.name[:1].upper()}{one.bearing.name[1:]}"
+    name = capital(one.bearing.name)
     load, film = one.load, one.film
     size = np.hypot(load.cycle.load[:, 0], load.cycle.load[:, 1])
     pressed = f"{amount(one.unit_load, Dimension.PRESSURE, units)} on its projected area"
@@ -76,7 +77,7 @@ def reached_words(film: BearingFilm, units: Units) -> str:
 
 def _reached(film: BearingFilm, units: Units) -> str:
     said = reached_words(film, units)
-    return f" {said[:1].upper()}{said[1:]}." if said else ""
+    return f" {capital(said)}." if said else ""
 
 
 def whole_reason(train: Train, films: Sequence[FilmAt], rpm: float, units: Units) -> str:
@@ -116,7 +117,7 @@ def lacking_words(rows: Sequence[tuple[float, Sequence[FilmAt]]]) -> str:
     for state, places in by_state.items():
         begin = no_film(state)
         where = "; ".join(f"in {one} at {', '.join(speeds)} rpm" for one, speeds in places.items())
-        said.append(f"{begin[:1].upper()}{begin[1:]} {where}.")
+        said.append(f"{capital(begin)} {where}.")
     return " ".join(said)
 
 
@@ -214,7 +215,7 @@ def _against_others(films: Sequence[FilmAt], least: FilmAt, units: Units) -> str
     if not reasons:
         reasons.append("its load turns and lasts otherwise over the cycle")
     return (
-        f" {best.bearing.name[:1].upper()}{best.bearing.name[1:]} keeps"
+        f" {capital(best.bearing.name)} keeps"
         f" {best.film.least_film * 1e6:.2f} µm; here: {', '.join(reasons)}."
     )
 

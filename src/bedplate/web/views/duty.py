@@ -24,6 +24,7 @@ from bedplate.shop.duty.telling import band_words, doubt_words, spread_words
 from bedplate.shop.duty.train import Train, beside, crank_train
 from bedplate.shop.duty.volumes import CylinderVolumes, Volumes, squish_words
 from bedplate.web.views.common import DASH, length
+from bedplate.wording import capital
 
 _CASES = 1000
 _WIDER = 30
@@ -182,7 +183,7 @@ def answer(given: Given, at: Knobs) -> Answer:
     units = given.engine.units
     return Answer(
         knobs=at,
-        title=f"{one.bearing.name[:1].upper()}{one.bearing.name[1:]} at {at.rpm} rpm",
+        title=f"{capital(one.bearing.name)} at {at.rpm} rpm",
         big=f"{one.film.least_film * 1e6:.2f} µm" if one.holds else no_film(one.film.state),
         big_words="least film" if one.holds else "no number is pretended",
         why=why(train, row.films, one, at.rpm, units),
