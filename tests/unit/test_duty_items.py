@@ -8,6 +8,7 @@ import pytest
 from tests.engine_makers import six
 
 from bedplate.engine import examples, read_engine
+from bedplate.errors import InputError
 from bedplate.physics.loads import cylinder_loads
 from bedplate.quantity import Units
 from bedplate.shop.duty.bearings import Choice, film_bearings
@@ -16,6 +17,7 @@ from bedplate.shop.duty.films import in_need, least_film
 from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.items import Standing, items_at
 from bedplate.shop.duty.reasons import lacking_words, reached_words, whole_reason, why
+from bedplate.shop.duty.study import film_study
 
 RPM = pi / 30
 RATING = '[[rating]]\nof = "{}"\nlimit = "{}"\nsource = "invented sheet"\n\n'
@@ -231,6 +233,8 @@ def test_a_bearing_that_cannot_be_is_named_and_the_others_are_looked_at():
     check = duty_check(Given(read_engine(wide)), (6000 * RPM,))
     assert any(said.startswith("Main 1: ") for said in check.unknown)
     assert {one.bearing.kind for one in check.rows[0].films} == {"rod"}
+    with pytest.raises(InputError, match=r"^Main 1: "):
+        film_study(Given(read_engine(wide)), "main-1", (6000 * RPM,))
 
 
 def test_a_difference_of_clearance_is_told_in_the_builders_units():

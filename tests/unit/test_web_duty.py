@@ -3,6 +3,8 @@
 import re
 import threading
 import time
+from dataclasses import replace
+from math import nan, pi
 
 import pytest
 from starlette.testclient import TestClient
@@ -10,7 +12,10 @@ from tests.documents_makers import BUILD, measured
 from tests.engine_makers import engine_text
 
 from bedplate.documents.book_duty import duty_chapter
+from bedplate.shop.duty.check import duty_check
+from bedplate.shop.duty.films import least_film
 from bedplate.web.app import create_app
+from bedplate.web.views.duty import knobs
 
 
 @pytest.fixture(scope="module")
@@ -73,6 +78,27 @@ def test_what_is_no_choice_is_taken_as_not_said(client, query):
     assert answer.status_code == 200
     assert "<b>" not in answer.text
     assert "10W-99" not in answer.text
+
+
+def test_the_page_opens_on_a_bearing_that_has_an_orbit_and_says_so(client, shop, monkeypatch):
+    given = shop.given(BUILD)
+    row = duty_check(given, (6000 * pi / 30,)).rows[0]
+    gone = [replace(one, film=replace(one.film, state="film breaks down", least_film=nan))
+            for one in row.films if one.bearing.id in {"main-4", "rod-1"}]  # fmt: skip
+    films = (*gone, *(one for one in row.films if one.bearing.id not in {"main-4", "rod-1"}))
+    begin = replace(row, films=films, least=least_film(films))
+    at = knobs(given, {}, begin)
+    assert (at.bearing, at.rpm, at.opened) == (least_film(films).bearing.id, 6000, True)
+    assert at.bearing not in {"main-4", "rod-1"}
+    assert not knobs(given, {"bearing": "main-4"}, begin).opened
+    said = "The film breaks down in main 4 at 6000 rpm."
+    monkeypatch.setattr("bedplate.shop.duty.check.DutyCheck.lacking", property(lambda _: said))
+    text = client.get(f"/builds/{BUILD}/duty").text
+    assert f'class="lead">{said} The least that could be told: ' in text
+    assert "Shown first: the least film that could be told, which has an orbit." in text
+    assert "data-way" in text
+    chosen = client.get(f"/builds/{BUILD}/duty?bearing=main-4").text
+    assert "Shown first" not in chosen
 
 
 def test_page_and_book_mark_what_is_an_estimate(client, shop):

@@ -70,10 +70,8 @@ def film_at(bearing: FilmBearing, load: BearingLoad) -> FilmAt:
             _NO_CLEARANCE, *(nan,) * 8, clearance, nan, nan, np.stack([nothing] * 2, -1), nothing
         )
         return FilmAt(bearing, load, none)
-    try:
-        return FilmAt(bearing, load, bearing_film(bearing.bearing, load.cycle))
-    except InputError as error:
-        raise InputError(wrong_with(bearing, error), hint=error.hint) from error
+    require_named(bearing)
+    return FilmAt(bearing, load, bearing_film(bearing.bearing, load.cycle))
 
 
 def films_of(
@@ -97,6 +95,8 @@ def films_of(
             if progress is not None:
                 progress(len(found), len(loaded))
         return found
+    for bearing, _ in loaded:
+        require_named(bearing)
     there = [bearing.bearing.shape.diametral_clearance > 0 for bearing, _ in loaded]
     tasks = [
         FilmTask(bearing.bearing, load.cycle)
@@ -110,15 +110,26 @@ def films_of(
     ]
 
 
+def require_named(bearing: FilmBearing) -> None:
+    """Refuse a bearing that cannot be, by its name; one without a clearance has no film, and can.
+
+    :raises InputError: with its name and what is wrong
+    """
+    try:
+        if bearing.bearing.shape.diametral_clearance > 0:
+            require_bearing(bearing.bearing)
+    except InputError as error:
+        raise InputError(wrong_with(bearing, error), hint=error.hint) from error
+
+
 def usable(bearings: Sequence[FilmBearing]) -> tuple[tuple[FilmBearing, ...], list[str]]:
     """Return the bearings of which a film can be looked at, and what is wrong with the others."""
     found, wrong = [], []
     for one in bearings:
         try:
-            if one.bearing.shape.diametral_clearance > 0:
-                require_bearing(one.bearing)
+            require_named(one)
         except InputError as error:
-            wrong.append(wrong_with(one, error))
+            wrong.append(error.sentence)
         else:
             found.append(one)
     return tuple(found), wrong
