@@ -1,35 +1,17 @@
 """What is said where a film is near the end of what the model stands for."""
 
 from dataclasses import replace
-from math import pi
 
 import pytest
-from tests.engine_makers import six
+from tests.film_makers import RPM, SUPPLY, rod
 
-from bedplate.engine import read_engine
-from bedplate.shop.duty.bearings import Choice, film_bearings, loads_at
+from bedplate.shop.duty.bearings import Choice
 from bedplate.shop.duty.check import duty_check
-from bedplate.shop.duty.films import film_at
-from bedplate.shop.duty.gas import pressure_at
-from bedplate.shop.duty.given import Given, How
+from bedplate.shop.duty.given import How
 from bedplate.shop.duty.items import Standing
 from bedplate.shop.duty.study import doubt_of, film_band, spread_at_once
-from bedplate.shop.duty.train import crank_train
-
-RPM = pi / 30
-
-
-def rod(changes=(), rpm=7200, choice=None):
-    """Return what is given, rod 1 and its film."""
-    given = Given(read_engine(six(*changes)))
-    bearing = next(b for b in film_bearings(given, choice or Choice()) if b.id == "rod-1")
-    traces = pressure_at(given, rpm * RPM).traces
-    _, loads, _ = loads_at(given, crank_train(given), traces, rpm * RPM)
-    return given, bearing, film_at(bearing, loads["rod-1"])
-
 
 ROUGH = (('shell_roughness   = "0.40 µm"', 'shell_roughness = "1.2 µm"'),) * 2
-SUPPLY = 'temperature = "105 °C"  '
 GUESSED = (('crank  = "118 °C"', ""), ('rod    = "112 °C"', ""))
 
 

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.unit.test_film_ends import SUPPLY, rod
-from tests.unit.test_film_unknown import BROKEN, HOT, cases, settled
+from tests.film_makers import BROKEN, HOT, SUPPLY, cases, rod, settled
 
 from bedplate.documents.duty_json import study_as_dict
 from bedplate.documents.duty_pictures import against_clearance, spread

@@ -1,10 +1,11 @@
 """What a film is not: broken, touching and not to be told are three things."""
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from math import pi
 
 import numpy as np
 import pytest
+from tests.film_makers import BROKEN, HOT, cases, settled
 
 from bedplate.errors import InputError
 from bedplate.physics.clearance_band import RANGE_ENDS, band_of, closed_band
@@ -12,7 +13,6 @@ from bedplate.physics.film import (
     STATES,
     Bearing,
     Expansion,
-    FilmCases,
     Supply,
     bearing_film,
     film_over_cases,
@@ -33,23 +33,6 @@ def loads(size, speed=600.0):
     turning = size * np.column_stack((0.7 * np.sin(ANGLE), np.cos(ANGLE)))
     load = turning - np.column_stack((0.25 * gas * np.sin(ANGLE), gas))
     return LoadCycle(load, np.full(240, speed), speed, 4 * pi)
-
-
-def cases(*rows):
-    """Return cases of which only state and film matter: ('settled', µm)."""
-    names = [field.name for field in fields(FilmCases)]
-    columns = {name: np.zeros(len(rows)) for name in names}
-    columns["state"] = np.array([STATES.index(state) for state, _ in rows])
-    columns["least_film"] = np.array([film for _, film in rows], dtype=float)
-    return FilmCases(**columns)
-
-
-NAN = float("nan")
-BROKEN, HOT = ("film breaks down", NAN), ("beyond the oil's data", NAN)
-
-
-def settled(*films):
-    return [("settled", film) for film in films]
 
 
 def test_a_line_through_two_data_is_carried_on_to_200_degrees_and_marked():
