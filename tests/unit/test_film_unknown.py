@@ -116,12 +116,12 @@ def test_form_that_eats_a_film_down_to_the_roughness_leaves_none():
 
 
 def test_no_figure_is_given_where_two_stiff_circles_mean_nothing():
-    # Smooth, and so heavily loaded that the peak passes 1 GPa while the map still carries.
-    assert bearing_film(BEARING, loads(1e5)).peak_pressure == pytest.approx(6.7e8, rel=0.02)
-    found = bearing_film(BEARING, loads(2e5))
+    # Smooth, and so heavily loaded that the peak passes 500 MPa while the map still carries.
+    assert bearing_film(BEARING, loads(6e4)).peak_pressure == pytest.approx(3.5e8, rel=0.02)
+    found = bearing_film(BEARING, loads(1e5))
     assert found.state == "beyond stiff shells"
     assert np.isnan([found.least_film, found.peak_pressure]).all()
-    every = film_over_cases(BEARING, loads(2e5), clearance=np.array([10e-6, 40e-6]))
+    every = film_over_cases(BEARING, loads(1e5), clearance=np.array([10e-6, 40e-6]))
     assert [STATES[place] for place in every.state] == ["settled", "beyond stiff shells"]
 
 

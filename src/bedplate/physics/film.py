@@ -44,10 +44,10 @@ STATES = (
 )
 NO_FILM = frozenset({"film breaks down", "no clearance left", "roughness touches"})
 """States in which there is no full film; of the others but 'settled' nobody can tell."""
-GREATEST_PRESSURE = 1e9
+GREATEST_PRESSURE = 5e8
 """Pa: above it no film of the model is claimed. Ours: no limit of any material, but steel, of which
-shells and journals are made, is pressed in by half a per cent there, several times the clearance
-over the diameter, so that nothing is left of two stiff circles."""
+shells and journals are made, is pressed in by a quarter of a per cent there, more than twice the
+usual clearance over the diameter, so that nothing is left of two stiff circles."""
 _COLUMNS = 14
 _FIGURES = [1, 2, 3, 4, 5, 6, 7, 10]
 """Columns of a result that only a film has."""
@@ -102,7 +102,8 @@ class BearingFilm:
     """The film of a bearing over its load cycle, heat balanced.
 
     Where the state is not 'settled' every figure of the film is nan: none is pretended. So it is
-    for a film thinner than the combined roughness, where it is given, and for one above 1 GPa.
+    for a film thinner than the combined roughness, where it is given, and for one with a peak above
+    500 MPa.
 
     :param state: one of `STATES`
     :param least_film: m
