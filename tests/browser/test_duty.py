@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bedplate.demo import start_demo
+from bedplate.demo import fill, start_demo
 from bedplate.engine import examples
 
 from .probes import PALE, TOO_SMALL, WIDE
@@ -54,6 +54,15 @@ def test_it_fits_every_bench(duty, size):
     duty.set_viewport_size({"width": size[0], "height": size[1]})
     assert duty.evaluate(WIDE) <= 0
     assert duty.evaluate(TOO_SMALL) == []
+
+
+@pytest.mark.parametrize("size", [(1180, 820), (390, 844)])
+def test_it_fits_in_inches_too(bench, watched, size):
+    fill(bench.shop, examples()["v8"], "inches")
+    watched.page.set_viewport_size({"width": size[0], "height": size[1]})
+    watched.goto("/builds/inches/duty")
+    watched.page.wait_for_selector("#answer", timeout=180_000)
+    assert watched.page.evaluate(WIDE) <= 0
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
