@@ -6,7 +6,8 @@ import pytest
 from tests.engine_makers import LEFT_FIRST, RIGHT_FIRST, an_engine
 
 from bedplate.engine import examples, read_engine
-from bedplate.shop.balance.bob_weight import bob_weight_card, swapped, throw_map
+from bedplate.engine.words import crankpins_of
+from bedplate.shop.balance.bob_weight import bob_weight_card, swapped
 from bedplate.shop.balance.weights import weights_of
 
 WEIGHED = """[weights]
@@ -55,7 +56,7 @@ def test_a_v8_by_hand():
 )  # fmt: skip
 def test_the_map_of_the_throws(layout, firing, more, angles):
     card = a_card(layout=layout, firing=firing, more=more)
-    places = throw_map([one.throw for one in card.throws])
+    places = crankpins_of(c for one in card.throws for c in one.throw.cylinders)
     assert [round(degrees(angle), 6) for _, angle in places] == angles
     assert sorted(" and ".join(labels for labels, _ in places).split(" and ")) == [
         str(n + 1) for n in range(6 if len(angles) == 6 else 8)

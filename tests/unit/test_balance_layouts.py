@@ -1,6 +1,7 @@
 """Each layout's card on paper and in the terminal: the right sum, or why none is needed."""
 
 import io
+import json
 import re
 from math import cos, pi, radians
 from pathlib import Path
@@ -173,3 +174,25 @@ def test_two_throws_still_need_their_pitch(tmp_path, capsys):
     path.write_text(text, "utf-8")
     assert main(["balance", str(path)]) == 0
     assert "does not say how far apart the throws stand" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("first", "apart"), [("left", 60), ("right", 180)])
+def test_check_shows_own_pins_and_asks_where_they_stand_far_apart(tmp_path, capsys, first, apart):
+    # A 60° V6 that fires evenly in the order of its numbers has pins 120° − 60° apart where 2 is in
+    # the bank that comes 60° later, and 120° + 60° where it comes 60° sooner: crank geometry.
+    path = tmp_path / "six.toml"
+    own = f'pins = "own"\nnumbering = "zig-zag from the free end, {first} bank first"'
+    path.write_text(layout_text("V6, 60 deg", "1-2-3-4-5-6", own, 4), "utf-8")
+    assert main(["check", str(path)]) == 0
+    said = capsys.readouterr().out
+    behind = "300" if first == "left" else "180"
+    assert f"{behind}°" in said.partition("Crankpins by their cylinders")[2].splitlines()[0]
+    question = (
+        "come out 180° apart; with left and right bank exchanged in numbering it would be 60°"
+    )
+    assert (question in said) is (apart == 180)
+    for command in ("check", "bobweight"):
+        main([command, str(path), "--json"])
+        pins = json.loads(capsys.readouterr().out)["crankpins"]
+        one, two = sorted(pins[label] for label in ("1", "2"))
+        assert min(two - one, 2 * pi - two + one) == pytest.approx(radians(apart))

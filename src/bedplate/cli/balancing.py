@@ -152,7 +152,7 @@ def _bobweight(a: argparse.Namespace) -> int:
         from bedplate.cli.output import print_json
         from bedplate.documents.balance_json import card_as_dict
 
-        print_json(card_as_dict(card))
+        print_json(card_as_dict(card, engine))
         return 0
     _print_card(card, shown, invented=engine.invented)
     if a.heavier:

@@ -61,7 +61,11 @@ def _check(arguments: argparse.Namespace) -> int:
         print(error.sentence)
         return 1
     if arguments.json:
-        print_json(engine)
+        from msgspec import to_builtins
+
+        from bedplate.engine.words import crankpins_of
+
+        print_json(to_builtins(engine) | {"crankpins": dict(crankpins_of(engine.layout.cylinders))})
         return 0
     for line in _sentences(engine):
         print(line)
@@ -88,7 +92,7 @@ def _bolts(engine: Engine) -> list[str]:
 def _sentences(engine: Engine) -> list[str]:
     layout = engine.layout
     from bedplate.cli.output import both
-    from bedplate.engine.words import layout_in_words
+    from bedplate.engine.words import crankpins_in_words, layout_in_words
 
     form = layout_in_words(engine)
     turns = "clockwise" if layout.clockwise else "anticlockwise"
@@ -98,6 +102,7 @@ def _sentences(engine: Engine) -> list[str]:
         f"{engine.name}{mark}: {form}, {layout.mains} mains, {engine.caps}.",
         f"Bore {both(engine.bore, engine.units)}, stroke {both(engine.stroke, engine.units)}.",
         f"Firing order {order}, {turns} seen from the free end; front is the {layout.front}.",
+        crankpins_in_words(layout.cylinders),
         f"{len(engine.features)} features to measure, {len(engine.fits)} fits with limits.",
         *_bolts(engine),
         *(f"? {remark}" for remark in engine.remarks),

@@ -9,9 +9,10 @@ from bedplate.documents.balance_picture import Vector, path_picture, sum_picture
 from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.documents.paper import Tree
 from bedplate.documents.torsion_picture import speed_order_picture, twist_picture
+from bedplate.engine.words import crankpins_in_words
 from bedplate.errors import InputError
 from bedplate.quantity import Dimension, Units, show, show_both
-from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card, throw_map
+from bedplate.shop.balance.bob_weight import Card, ThrowCard, bob_weight_card
 from bedplate.shop.balance.card_check import check_card
 from bedplate.shop.balance.ledger import Ledger, ledger_of
 from bedplate.shop.balance.residual import shares_of
@@ -125,9 +126,7 @@ def map_words(card: Card) -> str:
     """Return where the crankpins of a card stand, '' where nothing hangs on them."""
     if not card.throws:
         return ""
-    places = throw_map([one.throw for one in card.throws])
-    each = ", ".join(f"{labels} at {degrees(angle):.4g}°" for labels, angle in places)
-    return f"Crankpins by their cylinders, in the direction of rotation: {each}."
+    return crankpins_in_words(c for one in card.throws for c in one.throw.cylinders)
 
 
 def _weights(weights: Weights, units: Units) -> list[list[str]]:

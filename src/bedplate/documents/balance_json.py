@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from bedplate.shop.torsion.report import Critical, Excitation, TorsionReport, Twist
 
 
-def card_as_dict(card: Card) -> dict[str, Any]:
+def card_as_dict(card: Card, engine: Engine) -> dict[str, Any]:
     """Return the bob-weight card; masses in kg, angles of crankpins in rad."""
-    from bedplate.shop.balance.bob_weight import throw_map
+    from bedplate.engine.words import crankpins_of
 
     return {
         "needed": card.needed,
@@ -27,7 +27,7 @@ def card_as_dict(card: Card) -> dict[str, Any]:
         "factor_why": card.factor_why,
         "missing": card.missing,
         "doubts": card.weights.doubts,
-        "crankpins": dict(throw_map([one.throw for one in card.throws])) if card.throws else {},
+        "crankpins": dict(crankpins_of(engine.layout.cylinders)),
         "throws": [
             {
                 "throw": throw.throw.number,
@@ -89,7 +89,7 @@ def balance_as_dict(engine: Engine, state: State | None) -> dict[str, Any]:
     except InputError as error:
         shakes = {"unknown": error.sentence}
     ledger = None if state is None else ledger_as_dict(ledger_of(state))
-    card = card_as_dict(bob_weight_card(engine, weights_of(engine, state)))
+    card = card_as_dict(bob_weight_card(engine, weights_of(engine, state)), engine)
     return {"ledger": ledger, "bob_weights": card, "shaking": shakes}
 
 

@@ -75,6 +75,8 @@ def read_layout(sheet: Sheet) -> Layout | None:
         return None
     doubt = _doubt(arrangement, labels, chosen, crank_for, clockwise=clockwise)
     sheet.remarks.extend([doubt] if doubt else [])
+    further = _further_apart(arrangement, labels, chosen, crank_for)
+    sheet.remarks.extend([further] if further else [])
     mains = sheet.value(("mains", "count"))
     return _layout(
         arrangement,
@@ -120,6 +122,30 @@ def _doubt(
             fits = crank.print_angles(other.throws)
             return f"{asked} Numbered from side to side it fits {fits}, which leave none."
     return asked
+
+
+def _further_apart(
+    arrangement: Arrangement,
+    labels: dict[str, str],
+    chosen: crank.Crank,
+    crank_for: Callable[[dict[str, str]], crank.Crank | None],
+) -> str:
+    """Return the question to own pins of a V that would stand nearer with its banks exchanged."""
+    if chosen.given or arrangement.form != "V" or arrangement.pins != "own":
+        return ""
+    if arrangement.count % 2:
+        return ""
+    other = crank_for(
+        {place: labels[("B" if place[0] == "A" else "A") + place[1:]] for place in labels}
+    )
+    here = crank.apart(chosen.offset, 0.0)
+    if other is None or other.wrong or here - crank.apart(other.offset, 0.0) < crank.AGREES:
+        return ""
+    there = degrees(crank.apart(other.offset, 0.0))
+    return (
+        f"Are the banks' sides right? The two pins of a pair come out {degrees(here):.4g}° apart; "
+        f"with left and right bank exchanged in numbering it would be {there:.4g}°."
+    )
 
 
 def _left_free(arrangement: Arrangement, throws: Sequence[float], *, clockwise: bool) -> float:

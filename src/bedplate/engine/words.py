@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from bedplate.engine.model import Engine
+from collections.abc import Iterable
+from math import degrees, tau
+
+from bedplate.engine.model import Cylinder, Engine
 from bedplate.quantity import Dimension, show
+
+_HAIR = 1e-9
+"""rad: a pin so little short of a turn is at nought."""
 
 
 def layout_in_words(engine: Engine) -> str:
@@ -20,3 +26,27 @@ def layout_in_words(engine: Engine) -> str:
         return f"{count}, {pins}"
     angle = show(layout.bank_angle, Dimension.ANGLE, engine.units)
     return f"{count}, {angle} between the banks, {pins}"
+
+
+def crankpins_of(cylinders: Iterable[Cylinder]) -> tuple[tuple[str, float], ...]:
+    """Return the rods of each crankpin from the free end, by label, and where it stands.
+
+    :returns: labels, and rad in the direction of rotation from the first crankpin, 0 to 2π
+    """
+    pins: dict[int, list[str]] = {}
+    angles: dict[int, float] = {}
+    for cylinder in sorted(cylinders, key=lambda one: one.crankpin):
+        pins.setdefault(cylinder.crankpin, []).append(cylinder.label)
+        angles[cylinder.crankpin] = cylinder.throw_angle
+    start = next(iter(angles.values()), 0.0)
+    return tuple(
+        (" and ".join(labels), max((angles[pin] - start + _HAIR) % tau - _HAIR, 0.0))
+        for pin, labels in pins.items()
+    )
+
+
+def crankpins_in_words(cylinders: Iterable[Cylinder]) -> str:
+    """Return where the crankpins stand, named by their cylinders."""
+    pins = crankpins_of(cylinders)
+    each = ", ".join(f"{labels} at {degrees(angle):.4g}°" for labels, angle in pins)
+    return f"Crankpins by their cylinders, in the direction of rotation: {each}."

@@ -15,8 +15,6 @@ from bedplate.shop.balance.weights import RECIPROCATING, ROTATING, Weights
 if TYPE_CHECKING:
     from bedplate.physics.balance import BobWeightFactor
 
-_HAIR = 1e-9
-"""rad: less is rounding, and no full turn."""
 _ONE_THROW = pi / 2
 """rad: pins of a pair that stand farther apart than this are throws of their own."""
 
@@ -121,24 +119,6 @@ def throws_of(engine: Engine) -> tuple[Throw, ...]:
             tuple(way * c.bank_angle for c in group),
         )
         for number, group in enumerate(groups, 1)
-    )
-
-
-def throw_map(throws: Sequence[Throw]) -> tuple[tuple[str, float], ...]:
-    """Return the rods of each crankpin, by label, and where it stands.
-
-    :returns: labels, and rad in the direction of rotation from the first crankpin, 0 to 2π
-    """
-    pins: dict[int, list[str]] = {}
-    angles: dict[int, float] = {}
-    for throw in throws:
-        for cylinder, angle in zip(throw.cylinders, throw.angles, strict=True):
-            pins.setdefault(cylinder.crankpin, []).append(cylinder.label)
-            angles[cylinder.crankpin] = angle
-    start = next(iter(angles.values()))
-    return tuple(
-        (" and ".join(labels), (angles[pin] - start + _HAIR) % (2 * pi) - _HAIR)
-        for pin, labels in pins.items()
     )
 
 
