@@ -216,6 +216,10 @@ class Engine:
         (name, text) in the file's order
     :param remarks: sentences on what is unusual in the file, but may be meant
     :param previous: id of an earlier build of the same engine to compare with, '' if none
+    :param deck_clearance: deck less half the stroke, rod and compression height, m; None where the
+        file does not give all four
+    :param expected: size to be expected by kind of feature, m, whether or not it is measured
+    :param part_materials: name of the material by key of [materials]
     """
 
     schema: int
@@ -242,3 +246,6 @@ class Engine:
     assembly: AssemblyRules = field(default_factory=AssemblyRules)
     duty: Duty = field(default_factory=Duty)
     balancing: Balancing = field(default_factory=Balancing)
+    deck_clearance: float | None = None
+    expected: dict[str, float] = field(default_factory=dict)
+    part_materials: dict[str, str] = field(default_factory=dict)

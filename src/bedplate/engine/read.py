@@ -24,6 +24,7 @@ from bedplate.engine.sizes import (
     check_fits,
     check_mains,
     check_sizes,
+    expected_sizes,
     read_sizes,
     units_of,
 )
@@ -217,6 +218,9 @@ def _whole(
         fasteners=bolted.fasteners,
         plans=bolted.plans,
         assembly=bolted.assembly,
+        deck_clearance=sizes.deck_clearance,
+        expected=expected_sizes(sizes, fitter.tables, 2 if layout.shared_pins else 1),
+        part_materials={key: material.name for key, material in materials.items()},
     )
 
 

@@ -132,6 +132,14 @@ class Given:
         width = high - low if low is not None and high is not None else 0.0
         return Value(aim, f"{meant.source}, not measured", How.FILE, width / sqrt(12))
 
+    def geometry_deck(self) -> Value | None:
+        """Return how far the pistons stay below the deck by the file's four lengths, m."""
+        below = self.engine.deck_clearance
+        if below is None:
+            return None
+        return Value(below, "engine file, deck less half the stroke, rod and compression height",
+                     How.FILE)  # fmt: skip
+
     def expansion(self, *features: str) -> Value | None:
         """Return the linear expansion of the first of these features that has a material, 1/K."""
         for name in features:

@@ -25,6 +25,9 @@ from bedplate.shop.duty.given import Given, How, Value, labels
 STEP = 1e-5
 """m: a hundredth of a millimetre."""
 
+_SAME_LENGTH, _FAR = 1e-6, 1e-4
+"""m: lengths that count as one; how far a measured deck may be from the file's four lengths."""
+
 
 @dataclass(frozen=True, slots=True)
 class CylinderVolumes:
@@ -92,8 +95,9 @@ def crank_offset(engine: Engine) -> float:
 def volumes(given: Given) -> Volumes:
     """Return the volumes of every cylinder.
 
-    Measured bores, deck clearances and chambers count before the engine file's; a pin that is
-    offset is exact in the stroke.
+    Measured bores, deck clearances and chambers count before the engine file's, and a deck
+    clearance by the file's geometry before one by limits; a pin that is offset is exact in the
+    stroke.
 
     :raises InputError: the file does not give a term that has no usual value, or it cannot be
     """
@@ -102,6 +106,7 @@ def volumes(given: Given) -> Volumes:
         unknown.append("The effective ratio: the file does not say when the inlet closes.")
     if given.duty.figure("chamber.crevice") is None:
         unknown.append("The crevice between piston, top ring and wall: counted as nothing.")
+    unknown += _deck_doubts(given)
     cylinders = tuple(_cylinder(given, label) for label in labels(given.engine))
     return Volumes(cylinders, given.figure("chamber.squish"), tuple(unknown))
 
@@ -170,7 +175,7 @@ def _cylinder(given: Given, label: str) -> CylinderVolumes:
 
 def _terms(given: Given, label: str) -> dict[str, Value]:
     duty = given.duty
-    deck = given.fit(f"deck-clearance-{label}") or given.size(f"deck-clearance-{label}")
+    deck = deck_of(given, label)
     if deck is None:
         raise InputError(
             f"How far piston {label} stays below the deck is not known.",
@@ -191,6 +196,52 @@ def _terms(given: Given, label: str) -> dict[str, Value]:
         "crevice": given.sure("chamber.crevice", 0.0, nothing),
         "head recess": given.sure("chamber.recess", 0.0, nothing),
     }
+
+
+def deck_of(given: Given, label: str) -> Value | None:
+    """Return how far a piston stays below the deck, m: measured, by geometry, or by the fit."""
+    by_fit = given.fit(f"deck-clearance-{label}") or given.size(f"deck-clearance-{label}")
+    geometry = given.geometry_deck()
+    if by_fit is None or geometry is None:
+        return by_fit or geometry
+    if by_fit.how is How.MEASURED or abs(by_fit.value - geometry.value) < _SAME_LENGTH:
+        return by_fit
+    doubt = 0.0 if _disagrees(given, label, by_fit, geometry) else by_fit.standard
+    return Value(geometry.value, geometry.source, geometry.how, doubt)
+
+
+def _disagrees(given: Given, label: str, by_fit: Value, geometry: Value) -> bool:
+    """Return True for a measured one far from geometry's, or a geometry outside the fit's limits.
+
+    A tenth of a millimetre counts as far where it was measured: ours, to make a sentence.
+    """
+    fit = given.engine.fits.get(f"deck-clearance-{label}")
+    apart = abs(by_fit.value - geometry.value)
+    if by_fit.how is How.MEASURED or fit is None:
+        return apart > _FAR
+    limits = fit.limits[0].range
+    below = limits.low is not None and geometry.value < limits.low - _SAME_LENGTH
+    return below or (limits.high is not None and geometry.value > limits.high + _SAME_LENGTH)
+
+
+def _deck_doubts(given: Given) -> list[str]:
+    """Say where what is measured, or the limits of the fit, and the geometry disagree."""
+    geometry, alike = given.geometry_deck(), dict[tuple[float, str], list[str]]()
+    for label in labels(given.engine):
+        by_fit = given.fit(f"deck-clearance-{label}") or given.size(f"deck-clearance-{label}")
+        if geometry and by_fit and _disagrees(given, label, by_fit, geometry):
+            alike.setdefault((by_fit.value, by_fit.how), []).append(label)
+    if geometry is None or not alike:
+        return []
+    units = given.engine.units
+    by_geometry = show(geometry.value, Dimension.LENGTH, units, uncertainty=1e-5)
+    each = "; ".join(
+        f"{show(value, Dimension.LENGTH, units, uncertainty=1e-5)}"
+        f" {'measured' if how == How.MEASURED else 'by its limits'} in {', '.join(own)}"
+        for (value, how), own in alike.items()
+    )
+    said = f"{by_geometry} by deck, half the stroke, rod and compression height, but {each}"
+    return [f"Deck clearance: {said}: what is measured counts, else the geometry's."]
 
 
 def _chamber(given: Given, label: str) -> Value:
