@@ -6,8 +6,13 @@ from dataclasses import replace
 import pytest
 from tests.engine_makers import six
 
+from bedplate.cli.main import main
 from bedplate.engine import read_engine
-from bedplate.shop.duty.given import Given
+from bedplate.quantity import Units
+from bedplate.shop.duty.bearings import film_bearings
+from bedplate.shop.duty.check import duty_check
+from bedplate.shop.duty.given import Given, How
+from bedplate.shop.duty.heat import hot_fits
 from bedplate.shop.duty.volumes import volumes
 
 
@@ -57,3 +62,55 @@ def test_files_that_agree_say_nothing_of_it():
     assert not any("Deck clearance" in sentence for sentence in found.unknown)
     bare = replace(engine, deck_clearance=None)
     assert volumes(Given(bare)).cylinders == found.cylinders
+
+
+def test_bearings_grow_the_same_with_and_without_a_fit_of_their_housing():
+    engine = read_engine(six())
+    whole = film_bearings(Given(engine))
+    unmeasured = ("housing", "bearing-bore", "upper-shell")
+    kept = {
+        name: one
+        for name, one in engine.features.items()
+        if not any(part in name for part in unmeasured)
+    }
+    assert len(kept) < len(engine.features)
+    bare = Given(replace(engine, features=kept))
+    alone = film_bearings(bare)
+    assert [one.bearing.expansion for one in alone] == [one.bearing.expansion for one in whole]
+    assert all(one.is_warmed for one in alone)
+    said = hot_fits(bare, alone)[1]
+    assert not any("Clearance of" in sentence for sentence in said)
+
+
+COLD = ('crank  = "steel"\n', "")
+
+
+def test_a_clearance_that_cannot_be_told_hot_is_called_cold(tmp_path, capsys):
+    file = tmp_path / "six.toml"
+    file.write_text(six(COLD))
+    assert main(["film", str(file), "main-2", "--speed", "4000 rpm"]) == 0
+    printed = capsys.readouterr().out
+    assert "clearance cold" in printed
+    assert "hot" not in printed
+    file.write_text(six())
+    assert main(["film", str(file), "main-2", "--speed", "4000 rpm"]) == 0
+    assert "clearance in film" in capsys.readouterr().out
+
+
+def test_a_hot_clearance_says_that_its_shell_is_as_warm_as_the_oil_and_the_film_its_own():
+    known = Given(read_engine(six()))
+    check = duty_check(known, (418.9,))
+    fit = next(one for one in check.hot if one.name == "clearance of rod 1")
+    shell = dict(fit.sources)["shell temperature"]
+    assert shell.how is How.ESTIMATED
+    assert "as warm as the oil supplied" in shell.source
+    assert "oil supply's temperature" in fit.says(Units.METRIC)
+    film = next(one for one in check.rows[0].films if one.bearing.id == "rod-1")
+    growth = film.bearing.bearing.expansion
+    assert growth is not None
+    # The two differ by what both halves of the shell's wall grow from the supply to the film.
+    warmer = film.film.film_temperature - shell.value
+    assert fit.hot - film.film.clearance == pytest.approx(
+        2 * growth.shell_wall * growth.shell * warmer, abs=1e-9
+    )
+    assert film.bearing.clearance_name == "Clearance in the film"

@@ -243,5 +243,5 @@ def test_a_difference_of_clearance_is_told_in_the_builders_units():
     main = next(one for one in row.films if one.bearing.id == "main-4")
     # The fifth main is meant 0.2 thou wider than the fourth; both grow alike.
     said = [why(check.train, row.films, main, row.rpm, units) for units in Units]
-    assert "5.2 µm less clearance when hot" in said[0]
-    assert "0.00020 in less clearance when hot" in said[1]
+    assert "5.2 µm less clearance in the film" in said[0]
+    assert "0.00020 in less clearance in the film" in said[1]

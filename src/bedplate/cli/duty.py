@@ -486,7 +486,8 @@ def _print_study(study: FilmStudy, arguments: argparse.Namespace, shown: Units) 
     print(f"{study.bearing.name}: clearance {measured}, {clearance.source}.")
     print("An estimate for comparing choices, never a release.")
     print()
-    titles = ("speed", "least film", "peak pressure", "film", "clearance hot", "flow", "loss",
+    hot = "clearance in film" if study.bearing.is_warmed else "clearance cold"
+    titles = ("speed", "least film", "peak pressure", "film", hot, "flow", "loss",
               "film/roughness")  # fmt: skip
     rows = [_study_row(speed, one, shown) for speed, one in study.rows]
     print_table(titles, rows, right=range(1, len(titles)))

@@ -98,7 +98,7 @@ def _film(one: FilmAt) -> dict[str, Any]:
         "power_loss": number(film.power_loss),
         "film_temperature": number(film.film_temperature),
         "carried_on": one.is_carried_on,
-        "clearance_hot": number(film.clearance),
+        "clearance_hot": number(film.clearance) if one.bearing.is_warmed else None,
         "film_ratio": number(film.film_ratio),
         "cycles_followed": number(film.laps),
         "change_per_cycle": number(film.change),

@@ -69,6 +69,16 @@ class FilmBearing:
     sources: tuple[tuple[str, Value], ...]
     upright: bool = False
 
+    @property
+    def is_warmed(self) -> bool:
+        """Return True where its film is told with the clearance at temperature, not at 20 °C."""
+        return self.bearing.expansion is not None
+
+    @property
+    def clearance_name(self) -> str:
+        """Return what the clearance of its film is."""
+        return "Clearance in the film" if self.is_warmed else "Clearance cold"
+
 
 @dataclass(frozen=True, slots=True)
 class BearingLoad:
@@ -261,23 +271,24 @@ def _expansion(
     given: Given, kind: str, number: str, supply: Value
 ) -> tuple[Expansion | None, tuple[tuple[str, Value], ...]]:
     """Return what a bearing grows by, None where it is not known, and what that rests on."""
-    around = given.expansion(f"{kind}-housing-{number}")
-    crank = given.expansion("main-journal-1", "crankpin-1")
+    part = "block" if kind == "main" else "rod"
+    around = given.expansion(f"{kind}-housing-{number}") or given.material(part)
+    crank = given.expansion("main-journal-1", "crankpin-1") or given.material("crank")
     shell = given.material("shell") or Value(
         SHELL_EXPANSION, "steel-backed shell, common practice, no source", How.ESTIMATED
     )
     if around is None or crank is None:
         return None, ()
-    housing = given.size(f"{kind}-housing-{number}")
-    bore = given.size(f"{kind}-bearing-bore-{number}")
-    wall = given.size(f"{kind}-upper-shell-{number}")
+    housing = housing_of(given, kind, number)
+    bore = _size(given, f"{kind} bearing bore", number)
+    wall = _size(given, f"{kind} upper shell", number)
     if wall is None and housing is not None and bore is not None:
         half = max(0.0, (housing.value - bore.value) / 2)
         wall = Value(half, "half of housing less shells' bore", How.ESTIMATED)
     if wall is None:
         wall = Value(0.0, "neither measured nor in the file; counted as nothing", How.ESTIMATED)
     oil = supply.value
-    warm = given.sure(f"temperatures.{'block' if kind == 'main' else 'rod'}", oil + _HOUSING, _WARM)
+    warm = given.sure(f"temperatures.{part}", oil + _HOUSING, _WARM)
     journal = given.sure("temperatures.crank", oil + _JOURNAL, _WARM)
     # An estimate follows the oil's temperature where that is drawn; what the file says stays.
     guessed = (warm.how is How.ESTIMATED, journal.how is How.ESTIMATED)
@@ -299,6 +310,15 @@ def _expansion(
         ("expansion of the crank", crank),
         ("shell's wall", wall),
     )
+
+
+def housing_of(given: Given, kind: str, number: str) -> Value | None:
+    """Return the diameter of a bearing's housing, measured or the file's, with or without a fit."""
+    return _size(given, f"{kind} housing", number)
+
+
+def _size(given: Given, kind: str, number: str) -> Value | None:
+    return given.size(f"{kind.replace(' ', '-')}-{number}") or given.expected(kind)
 
 
 def loads_at(

@@ -13,7 +13,6 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 from bedplate.engine import Engine
-from bedplate.engine.materials import OTHER_NAMES
 from bedplate.errors import InputError
 from bedplate.metrology import standard_uncertainty
 
@@ -132,6 +131,11 @@ class Given:
         width = high - low if low is not None and high is not None else 0.0
         return Value(aim, f"{meant.source}, not measured", How.FILE, width / sqrt(12))
 
+    def expected(self, kind: str) -> Value | None:
+        """Return the size that the file expects of a kind of feature, with or without a fit."""
+        size = self.engine.expected.get(kind)
+        return None if size is None else Value(size, f"engine file, {kind}", How.FILE)
+
     def geometry_deck(self) -> Value | None:
         """Return how far the pistons stay below the deck by the file's four lengths, m."""
         below = self.engine.deck_clearance
@@ -152,9 +156,8 @@ class Given:
 
     def material(self, part: str) -> Value | None:
         """Return the linear expansion of the material that the file names for a part, 1/K."""
-        name = self.duty.words.get(f"materials.{part}", "")
-        plain = OTHER_NAMES.get(name.lower(), name.lower())
-        found = self.engine.materials.get(name) or self.engine.materials.get(plain)
+        name = self.engine.part_materials.get(part)
+        found = None if name is None else self.engine.materials.get(name)
         if found is None or found.expansion is None:
             return None
         source = f"{found.name}: {found.source}"

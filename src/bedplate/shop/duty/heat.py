@@ -10,7 +10,7 @@ from bedplate.engine import Fit
 from bedplate.physics.film import hot_clearance
 from bedplate.physics.press import STEEL_MODULUS, contact_pressure
 from bedplate.quantity import Dimension, Units, show
-from bedplate.shop.duty.bearings import FilmBearing
+from bedplate.shop.duty.bearings import FilmBearing, housing_of
 from bedplate.shop.duty.given import Given, How, Value, labels
 
 COLD = 293.15
@@ -43,6 +43,7 @@ class HotFit:
     :param pressure: the most that the parts can press on each other, cold and hot, Pa; None where
         it is not known
     :param sources: (what, Value) of each figure that went in
+    :param note: what the figure is of, where its name does not say it
     """
 
     name: str
@@ -54,13 +55,14 @@ class HotFit:
     per_kelvin: float
     sources: tuple[tuple[str, Value], ...]
     pressure: tuple[float, float] | None = None
+    note: str = ""
 
     def says(self, units: Units) -> str:
         """Return what a person has to know, '' where the figure says it all."""
         if self.hot <= 0:
             return _NOTHING[self.kind]
         if self.pressure is None:
-            return ""
+            return self.note
         cold, hot = (_pressing(one, units) for one in self.pressure)
         return f"presses with {cold} cold and {hot} hot, at most: the housing gives too"
 
@@ -273,9 +275,9 @@ def _shells(given: Given, one: FilmBearing) -> HotFit | str:
     The press is not measurable on the bench; the shells' maker gives it, if anybody does.
     """
     growth, supply = one.bearing.expansion, one.bearing.supply.temperature
-    housing = given.size(f"{one.kind}-housing-{one.number}")
+    housing = housing_of(given, one.kind, one.number)
     if housing is None or growth is None:
-        return f"Press of the {one.kind} shells: housing or its expansion is not known."
+        return f"Press of the {one.kind} shells: housing, or an expansion, is not known."
     known = dict(one.sources)
     warm, around = known["housing temperature"], known["expansion of the housing"]
     shell = known["expansion of the shell"]
@@ -309,7 +311,7 @@ def _shells(given: Given, one: FilmBearing) -> HotFit | str:
             ("cold press", cold),
             ("housing", housing),
             ("housing temperature", warm),
-            ("shell temperature", known["oil supply temperature"]),
+            ("shell temperature", _as_the_oil(known["oil supply temperature"])),
             ("expansion of the housing", around),
             ("expansion of the shell", shell),
             ("modulus of the shell", _STEEL),
@@ -323,10 +325,20 @@ _STEEL = Value(
 )
 
 
+def _as_the_oil(supply: Value) -> Value:
+    """Return the temperature of shells without a load, which nobody gives."""
+    source = f"as warm as the oil supplied ({supply.source}); a film warms its shell more"
+    return Value(supply.value, source, How.ESTIMATED)
+
+
 def _bearing(one: FilmBearing) -> HotFit | str:
     growth, shape = one.bearing.expansion, one.bearing.shape
     if growth is None:
-        return f"Clearance of {one.name} when hot: the expansion of housing or crank is not known."
+        part = "block" if one.kind == "main" else "rod"
+        return (
+            f"Clearance of {one.name} when hot: the expansion of {part} or crank is not known, and"
+            f" its film is told with the clearance cold; give materials.{part} and materials.crank."
+        )
     known, supply = dict(one.sources), one.bearing.supply.temperature
     warm, journal = known["housing temperature"], known["journal temperature"]
     around, crank = known["expansion of the housing"], known["expansion of the crank"]
@@ -347,9 +359,10 @@ def _bearing(one: FilmBearing) -> HotFit | str:
             ("journal", known["journal"]),
             ("housing temperature", warm),
             ("journal temperature", journal),
-            ("shell temperature", known["oil supply temperature"]),
+            ("shell temperature", _as_the_oil(known["oil supply temperature"])),
             ("expansion of the housing", around),
             ("expansion of the shell", known["expansion of the shell"]),
             ("expansion of the crank", crank),
         ),
+        note="with its shell at the oil supply's temperature; a film at speed warms it more",
     )

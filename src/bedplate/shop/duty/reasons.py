@@ -208,7 +208,7 @@ def _against_others(films: Sequence[FilmAt], least: FilmAt, units: Units) -> str
         wide = f"{abs(gap) * 1e6:.1f} µm"
         if units is Units.INCH:
             wide = show(abs(gap), Dimension.LENGTH, units, uncertainty=1e-6)
-        reasons.append(f"{wide} {word} clearance when hot")
+        reasons.append(f"{wide} {word} {least.bearing.clearance_name.lower()}")
     if least.film.film_temperature > best.film.film_temperature + 2:
         hotter = least.film.film_temperature - best.film.film_temperature
         reasons.append(f"{hotter:.0f} K more in the film")

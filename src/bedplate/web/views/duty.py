@@ -258,7 +258,7 @@ def _figures(one: FilmAt, units: Units) -> tuple[tuple[str, str], ...]:
         reached = reached_words(film, units)
         return (*rows, ("Reached", reached)) if reached else tuple(rows)
     rows += [
-        ("Clearance when hot", length(film.clearance, units, 1e-6)),
+        (one.bearing.clearance_name, length(film.clearance, units, 1e-6)),
         ("Film temperature", show(film.film_temperature, Dimension.TEMPERATURE, units,
                                   uncertainty=1.0)),
         ("Viscosity in the film", f"{film.viscosity * 1e3:.1f} mPa·s"),
