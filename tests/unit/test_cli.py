@@ -114,6 +114,7 @@ def test_example_lists_files_that_check_takes(run, tmp_path):
         path = tmp_path / f"{name}.toml"
         path.write_text(run("example", name)[1], "utf-8")
         assert run("check", str(path))[0] == 0
+        assert json.loads(run("check", str(path), "--json")[1])["crankpins"]
     assert json.loads(run("example", "--schema")[1])["title"]
     assert run("example", "nothing-such")[0] == 4
 

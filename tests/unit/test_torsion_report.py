@@ -1,5 +1,6 @@
 """The torsional model of an engine file, and what it answers."""
 
+import json
 import re
 from math import pi
 
@@ -23,6 +24,7 @@ from bedplate.shop.duty.given import Given
 from bedplate.shop.duty.train import crank_train
 from bedplate.shop.duty.volumes import bores_of
 from bedplate.shop.torsion.report import torsion_of
+from bedplate.web.views.balance import torsion_view
 
 FOUR = read_engine(examples()["in-line-four-frame"])
 
@@ -378,3 +380,45 @@ def test_a_known_frequency_is_as_sure_as_it_says():
     assert high == pytest.approx(0.0196, abs=0.002)
     given = dict(found.crank.sources)["uncertainty of the known frequency, k = 2"]
     assert (given.value, given.source) == (0.02, "assumed")
+
+
+@pytest.mark.parametrize("known", ["5 Hz", "5000 Hz"])
+def test_a_known_frequency_far_from_the_estimate_is_asked_about(tmp_path, capsys, known):
+    path = tmp_path / "four.toml"
+    path.write_text(examples()["in-line-four-frame"].replace('"421 Hz"', f'"{known}"'), "utf-8")
+    asked = f"Is the first natural frequency right? It is given as {known}; "
+    for command in ("check", "torsion"):
+        assert main([command, str(path)]) == 0
+        assert f"? {asked}" in capsys.readouterr().out
+    assert main(["check", str(path), "--json"]) == 0
+    assert asked in capsys.readouterr().out
+    path.write_text(examples()["in-line-four-frame"], "utf-8")
+    main(["check", str(path)])
+    assert "natural frequency right?" not in capsys.readouterr().out
+
+
+def test_what_is_measured_far_from_the_estimate_is_asked_about(tmp_path, capsys):
+    workshop = a_workshop(tmp_path, "straight-six")
+    frequency = ["torsion", "b", "--by", "t", "--instrument", "hammer", "--data", str(tmp_path)]
+    assert main([*frequency, "--measured", "first natural frequency", "3.52 Hz"]) == 0
+    assert "It is given as 3.52 Hz" in capsys.readouterr().out
+    assert main([*frequency, "--measured", "stiffness of a throw", "6 kN·m/rad"]) == 0
+    view = torsion_view(workshop.state("b"))
+    asked = "Is the stiffness of a throw right? It is given as 6 kN·m/rad, estimated "
+    assert any(doubt.startswith(asked) for doubt in view.doubts)
+
+
+def test_every_shaft_of_the_model_is_listed(tmp_path, capsys):
+    path = tmp_path / "six.toml"
+    path.write_text(six(), "utf-8")
+    assert main(["torsion", str(path), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    report = torsion_of(read_engine(six()), with_twist=False)
+    stiff = [shaft["stiffness"] for shaft in answer["shafts"]]
+    assert stiff == pytest.approx([float(one) for one in report.crank.damped.model.stiffness])
+    assert (answer["shafts"][0]["from"], answer["shafts"][0]["to"]) == ("nose", "throw 1")
+    assert main(["torsion", str(path), "--sources"]) == 0
+    said = capsys.readouterr().out
+    for name, _, joined in model_rows(report):
+        assert name in said
+        assert joined in said

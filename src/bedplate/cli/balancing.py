@@ -362,6 +362,7 @@ def _torsion(a: argparse.Namespace) -> int:
     _print_torsion(report)
     if a.sources:
         _print_drives(report)
+        _print_model(report)
         print()
         for name, given in report.crank.sources:
             print(f"{name}: {given.value:.6g} ({given.source}; {given.how.value})")
@@ -381,8 +382,19 @@ def _print_drives(report: TorsionReport) -> None:
         print_table(titles, excitation_rows(report), right=(0, 1, 2, 3))
 
 
+def _print_model(report: TorsionReport) -> None:
+    """Print every inertia, and the shafts that join it to the ones before."""
+    from bedplate.cli.output import print_table
+    from bedplate.documents.balance_card import model_rows
+
+    print()
+    print("The model:")
+    print_table(("inertia", "how much", "joined by"), model_rows(report), right=(1,))
+
+
 def _torsion_measured(a: argparse.Namespace) -> int:
     from bedplate.cli.receipts import print_receipt
+    from bedplate.shop.torsion.train import torsion_questions
 
     what, typed = a.measured
     with opened(a) as workshop:
@@ -390,7 +402,9 @@ def _torsion_measured(a: argparse.Namespace) -> int:
             a.what, what, value(typed), by=who(a), instrument=a.instrument,
             uncertainty=a.uncertainty,
         )  # fmt: skip
-    told = f"{capital(what)}: {typed}. It takes the estimate's place."
+        state = workshop.state(a.what)
+    asked = torsion_questions(state.engine, state)
+    told = " ".join((f"{capital(what)}: {typed}. It takes the estimate's place.", *asked))
     return print_receipt(receipt, told, as_json=a.json)
 
 

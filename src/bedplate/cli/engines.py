@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bedplate.cli.options import Adder, opened, read_text, who
 from bedplate.errors import EngineFileError, NotFoundError
@@ -65,11 +65,23 @@ def _check(arguments: argparse.Namespace) -> int:
 
         from bedplate.engine.words import crankpins_of
 
-        print_json(to_builtins(engine) | {"crankpins": dict(crankpins_of(engine.layout.cylinders))})
+        pins = dict(crankpins_of(engine.layout.cylinders))
+        remarks = [*engine.remarks, *_asked(engine)]
+        print_json(_named(to_builtins(engine)) | {"remarks": remarks, "crankpins": pins})
         return 0
     for line in _sentences(engine):
         print(line)
     return 0
+
+
+def _named(tree: Any) -> Any:  # noqa: ANN401 - plain data of any depth
+    """Return plain data in which a pair of codes, a key of two texts, is one text: 'A 2'."""
+    if isinstance(tree, dict):
+        return {
+            " ".join(key) if isinstance(key, tuple) else key: _named(value)
+            for key, value in tree.items()
+        }
+    return [_named(one) for one in tree] if isinstance(tree, list | tuple) else tree
 
 
 def _bolts(engine: Engine) -> list[str]:
@@ -89,6 +101,16 @@ def _bolts(engine: Engine) -> list[str]:
     return [groups, *([f"Without a figure or an order: {'; '.join(lacking)}."] if lacking else [])]
 
 
+def _asked(engine: Engine) -> tuple[str, ...]:
+    """Return what is asked about figures of torsion that were measured, by way of the estimate."""
+    given = ("torsion.known_frequency", "torsion.throw_stiffness")
+    if all(engine.balancing.figure(key) is None for key in given):
+        return ()
+    from bedplate.shop.torsion.train import torsion_questions
+
+    return torsion_questions(engine)
+
+
 def _sentences(engine: Engine) -> list[str]:
     layout = engine.layout
     from bedplate.cli.output import both
@@ -105,7 +127,7 @@ def _sentences(engine: Engine) -> list[str]:
         crankpins_in_words(layout.cylinders),
         f"{len(engine.features)} features to measure, {len(engine.fits)} fits with limits.",
         *_bolts(engine),
-        *(f"? {remark}" for remark in engine.remarks),
+        *(f"? {remark}" for remark in (*engine.remarks, *_asked(engine))),
         "No fault found.",
     ]
 

@@ -71,7 +71,8 @@ def shaking_as_dict(shaking: Shaking) -> dict[str, Any]:
         "speed": shaking.speed,
         "orders": [
             {"order": one.order, "force": one.force.greatest, "couple": one.couple.greatest,
-             "force_without_shafts": bare.force.greatest}
+             "force_without_shafts": bare.force.greatest,
+             "couple_without_shafts": bare.couple.greatest}
             for one, bare in zip(shaking.orders, shaking.bare, strict=True)
         ],
         "unknown": shaking.train.unknown,
@@ -116,6 +117,7 @@ def torsion_as_dict(report: TorsionReport) -> dict[str, Any]:
         "modes_of_the_crank_without_damper": [mode + 1 for mode in report.bare_shown],
         "nodes": list(report.crank.names),
         "inertias": [float(one) for one in report.crank.damped.model.inertia],
+        "shafts": _shafts(report),
         "shapes": [[float(one) for one in row] for row in report.modes.shape],
         "criticals": [_critical(one) for one in report.criticals],
         "gas": report.gas_note,
@@ -123,6 +125,18 @@ def torsion_as_dict(report: TorsionReport) -> dict[str, Any]:
         "twist": _twist(report.twist),
         "twist_without_damper": _twist(report.bare_twist),
     }
+
+
+def _shafts(report: TorsionReport) -> list[dict[str, Any]]:
+    """Return what joins the inertias: stiffness in N·m/rad, damping in N·m·s/rad."""
+    model, names = report.crank.damped.model, report.crank.names
+    return [
+        {"from": names[int(one)], "to": names[int(other)], "stiffness": float(stiffness),
+         "damping": float(damping)}
+        for one, other, stiffness, damping in zip(
+            model.first, model.second, model.stiffness, model.damping, strict=True
+        )
+    ]  # fmt: skip
 
 
 def _critical(one: Critical) -> dict[str, Any]:

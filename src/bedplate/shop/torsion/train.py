@@ -27,9 +27,10 @@ from bedplate.physics.torsion import (
 )
 from bedplate.quantity import Dimension, Units, parse_range, show
 from bedplate.shop.balance.bob_weight import Throw, throws_of
-from bedplate.shop.balance.weights import COVERAGE, RECIPROCATING, ROTATING, Weights
+from bedplate.shop.balance.weights import COVERAGE, RECIPROCATING, ROTATING, Weights, weights_of
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.volumes import crank_offset, throw_of
+from bedplate.shop.model import State
 from bedplate.shop.torsion.measured import FREQUENCY, STIFFNESS, Measured, measured_of
 
 SHEAR_MODULUS = 80e9
@@ -47,6 +48,8 @@ _LOSS, _DRAG, _DRIVE_LOSS = 0.15, 2.0, 0.05
 _DRAG_SPAN = 2.0
 """The damping of a throw may be so many times less, or more, if nobody says better (assumed)."""
 STEEL_LOSS = 0.0
+_FAR = 2.0
+"""What was measured and the estimate so many times apart are asked about (ours)."""
 _NO_SOURCE = "assumed: common practice, no source; there is no agreed value"
 
 
@@ -92,7 +95,7 @@ class CrankTrain:
     :param known: the first natural frequency without damper and accessories, where it was measured
     :param stiffness_from: how the stiffness is known
     :param measured: stiffness or frequency was measured, so no formula is relied upon alone
-    :param doubts: what was measured and no longer counts, as sentences
+    :param doubts: what was measured and no longer counts, or is far from the estimate
     :param sources: (what, Value) of each figure that went in
     :param accessories: how many hang on the nose: their shafts are the model's last
     """
@@ -167,6 +170,7 @@ def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
     inertia = [own + _rods(engine, weights, throw) for throw in throws]
     drag = _damping(figures)
     bare = crank_model(inertia, throw.value, ends, drag=drag.value, loss=STEEL_LOSS)
+    doubts = _far_frequency(figures, bare, throw)
     bare, throw, known = _to_known_frequency(figures, bare, throw)
     damped = _with_damper(figures, bare)
     inertia_doubt = figures.sure("inertia_uncertainty", _INERTIA, _USUAL)
@@ -177,7 +181,8 @@ def crank_train_model(given: Given, weights: Weights) -> CrankTrain:
     damped, bare, names = _with_accessories(figures, damped, bare, names)
     return CrankTrain(
         damped, bare, throws, _nodes(engine, throws, bare), tuple(names), throw.formulas,
-        throw.doubt, inertia_doubt, known, throw.how, throw.measured, figures.measured.doubts, drag,
+        throw.doubt, inertia_doubt, known, throw.how, throw.measured,
+        (*figures.measured.doubts, *throw.doubts, *doubts), drag,
         figures.said.damper or "none", tuple(figures.sources), len(figures.said.accessories),
     )  # fmt: skip
 
@@ -288,6 +293,7 @@ class _Throw:
     doubt: float
     how: str
     measured: bool = False
+    doubts: tuple[str, ...] = ()
 
 
 def _stiffness(given: Given, figures: _Figures) -> _Throw:
@@ -299,7 +305,10 @@ def _stiffness(given: Given, figures: _Figures) -> _Throw:
         how = f"measured: {said} ({own.source})" if own else "by the measured stiffness"
         if own and own.standard:
             doubt = own.standard / measured
-        return _Throw(measured, (), _MEASURED if doubt is None else doubt, how, measured=True)
+        return _Throw(
+            measured, (), _MEASURED if doubt is None else doubt, how, measured=True,
+            doubts=_far_stiffness(given, said, measured),
+        )  # fmt: skip
     band = throw_stiffness(
         _drawing(given, figures), figures.sure("shear_modulus", SHEAR_MODULUS, _STEEL)
     )
@@ -310,6 +319,47 @@ def _stiffness(given: Given, figures: _Figures) -> _Throw:
         why = f"{spread:.1%} from how far the formulas differ, {FORMULA_DOUBT:.0%} assumed for both"
         figures.sources.append(("stiffness uncertainty", Value(usual, why, How.ESTIMATED)))
     return _Throw(band.middle, band.by_formula, doubt or usual, f"estimated by {names}")
+
+
+def _far(known: float, estimate: float) -> bool:
+    return not estimate / _FAR <= known <= estimate * _FAR
+
+
+def _far_stiffness(given: Given, said: str, measured: float) -> tuple[str, ...]:
+    """Return the question to a measured stiffness that the drawing contradicts, if it says one."""
+    aside = _Figures(given.engine)
+    try:
+        drawing = _drawing(given, aside)
+    except InputError:
+        return ()
+    estimate = throw_stiffness(drawing, aside.sure("shear_modulus", SHEAR_MODULUS, _STEEL)).middle
+    if not _far(measured, estimate):
+        return ()
+    here = show(estimate, Dimension.TORSIONAL_STIFFNESS, Units.METRIC)
+    return (f"Is the stiffness of a throw right? It is given as {said}, estimated {here}.",)
+
+
+def _far_frequency(figures: _Figures, bare: CrankModel, throw: _Throw) -> tuple[str, ...]:
+    """Return the question to a known natural frequency that the rest of the train contradicts."""
+    own, given = figures.measured.values.get(FREQUENCY), figures.said.figure(f"torsion.{FREQUENCY}")
+    known = own.value if own else given.value if given else None
+    found = float(modes(bare.model).frequency[0])
+    if known is None or not _far(known, found):
+        return ()
+    asked = (
+        f"Is the first natural frequency right? It is given as {known / 2 / pi:.4g} Hz; with a "
+        f"throw's stiffness {throw.how} it would be {found / 2 / pi:.4g} Hz."
+    )
+    return (asked,)
+
+
+def torsion_questions(engine: Engine, state: State | None = None) -> tuple[str, ...]:
+    """Return what is asked about a crank's figures in torsion, nothing where they do not reach."""
+    given = Given(engine, state)
+    try:
+        return crank_train_model(given, weights_of(engine, state)).doubts
+    except InputError:
+        return ()
 
 
 def _drawing(given: Given, figures: _Figures) -> CrankThrow:
