@@ -110,7 +110,7 @@ def test_a_trace_with_a_gap_is_refused(capsys, v8, tmp_path):
     ("words", "code", "sentence"),
     [
         (["film", "V8", "main-9"], 4, "no bearing 'main-9'"),
-        (["film", "V8", "--cases", "-1"], 3, "-1 cases are none"),
+        (["film", "V8", "--cases", "-1"], 3, "give 1 to 1000000"),
         (["duty", "V8", "--speed", "6000"], 3, "has no unit"),
         (["duty", "V8", "--speed", "-100 rpm"], 3, "is no speed of an engine"),
         (["film", "V8", "--speed", "90000 rpm"], 3, "is no speed of an engine"),

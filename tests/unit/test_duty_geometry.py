@@ -4,15 +4,18 @@ import re
 from dataclasses import replace
 
 import pytest
-from tests.engine_makers import six
+from tests.engine_makers import fault_at, six
 
 from bedplate.cli.main import main
 from bedplate.engine import read_engine
+from bedplate.errors import InputError
 from bedplate.quantity import Units
 from bedplate.shop.duty.bearings import film_bearings
 from bedplate.shop.duty.check import duty_check
+from bedplate.shop.duty.gas import pressure_at
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import hot_fits
+from bedplate.shop.duty.reasons import why
 from bedplate.shop.duty.volumes import volumes
 
 
@@ -114,3 +117,35 @@ def test_a_hot_clearance_says_that_its_shell_is_as_warm_as_the_oil_and_the_film_
         2 * growth.shell_wall * growth.shell * warmer, abs=1e-9
     )
     assert film.bearing.clearance_name == "Clearance in the film"
+
+
+def test_all_that_the_burn_needs_is_asked_for_at_once():
+    engine = read_engine(six())
+    lacking = ("valves.inlet_closes", "valves.exhaust_opens", "combustion.burn_duration")
+    figures = {key: one for key, one in engine.duty.figures.items() if key not in lacking}
+    bare = replace(engine, duty=replace(engine.duty, figures=figures, traces=()))
+    with pytest.raises(InputError) as raised:
+        pressure_at(Given(bare), 400.0)
+    assert all(key in raised.value.hint for key in lacking)
+    assert "burn_start" not in raised.value.hint
+
+
+def test_an_angle_that_cannot_be_is_named_as_an_angle():
+    fault = fault_at(six(('"58 deg"', '"200 deg"')), "valves.inlet_closes")
+    assert "is no angle after bottom dead centre at which an inlet closes" in str(fault)
+
+
+@pytest.mark.parametrize("cases", ["0", "-1", "1000001"])
+def test_a_number_of_cases_that_cannot_be_is_refused(tmp_path, capsys, cases):
+    file = tmp_path / "six.toml"
+    file.write_text(six())
+    assert main(["film", str(file), "main-2", f"--cases={cases}"]) != 0
+    assert "give 1 to 1000000" in capsys.readouterr().err
+
+
+def test_one_rod_bearing_alone_is_not_called_alike():
+    check = duty_check(Given(read_engine(six())), (418.9,))
+    films = check.rows[0].films
+    rods = [one for one in films if one.bearing.kind == "rod"]
+    assert "alike to 2 %" in why(check.train, rods[:1] * 2, rods[0], 4000.0, Units.METRIC)
+    assert "alike" not in why(check.train, rods[:1], rods[0], 4000.0, Units.METRIC)

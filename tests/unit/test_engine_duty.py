@@ -40,7 +40,7 @@ def test_speeds_rise_and_chambers_go_by_label():
         ('gasket_bore = "85.5 mm"', 'gasket_bore = "75.5 mm"', "chamber.gasket_bore", "smaller"),
         ('gasket      = "1.30 mm"', 'gasket      = "1.30 in"', "chamber.gasket", "no gasket"),
         ('dish        = "11.5 cc"', 'dish        = "-11.5 cc"', "chamber.dish", "no dish"),
-        ('closes  = "58 deg"', 'closes  = "258 deg"', "valves.inlet_closes", "no inlet"),
+        ('closes  = "58 deg"', 'closes  = "258 deg"', "valves.inlet_closes", "no angle"),
         ('groove_width = "4.0 mm"', 'groove_width = "19.4 mm"', "mains.groove_width", "as wide"),
         ('groove_width = "4.0 mm"\n', "", "mains.groove", "without a width"),
         ('temperature = "105 °C"', 'at_40 = "74 mm²/s"', "oil.at_40", "no oil"),

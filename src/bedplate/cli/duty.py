@@ -62,9 +62,7 @@ def add_commands(add: Adder) -> None:
         help="film over a range of the oil's temperature",
     )
     _add_cluster(film)
-    film.add_argument(
-        "--cases", type=int, default=0, metavar="N", help="Monte Carlo with so many cases"
-    )
+    film.add_argument("--cases", type=int, metavar="N", help="Monte Carlo with so many cases")
     film.add_argument("--seed", type=int, default=1, metavar="N", help="of the Monte Carlo")
     _add_choice(film)
 
@@ -220,7 +218,7 @@ def _duty(arguments: argparse.Namespace) -> int:
             print(f"- {row.why}")
     if check.lead:
         print()
-        print(f"{'' if check.lacking else 'Least film of all: '}{check.lead}")
+        print(check.lead)
     _print_unknown(check)
     if arguments.hot:
         _print_hot(check, shown)
@@ -358,10 +356,11 @@ def _film(arguments: argparse.Namespace) -> int:
     if arguments.bearing and arguments.bearing not in names:
         sentence = f"There is no bearing '{arguments.bearing[:40]}'."
         raise NotFoundError(sentence, hint=f"There are {', '.join(names)}.")
-    if arguments.cases < 0 or arguments.cases > 1_000_000:
-        raise InputError(f"{arguments.cases} cases are none; give 1 to 1000000.")
+    cases = arguments.cases or 0
+    if arguments.cases is not None and not 1 <= cases <= 1_000_000:
+        raise InputError(f"--cases {cases} cannot be drawn; give 1 to 1000000.")
     say_if_compiling()
-    kept = _study_folder(arguments) if arguments.cases or arguments.cluster else None
+    kept = _study_folder(arguments) if cases or arguments.cluster else None
     try:
         with _executor(arguments) as executor:
             study = film_study(
@@ -369,12 +368,12 @@ def _film(arguments: argparse.Namespace) -> int:
                 arguments.bearing,
                 speeds or speeds_of(given),
                 choice,
-                cases=arguments.cases,
+                cases=cases,
                 seed=arguments.seed,
                 executor=executor,
                 folder=kept,
                 progress=_progress if sys.stderr.isatty() else None,
-                band=arguments.against_clearance or bool(arguments.cases),
+                band=arguments.against_clearance or bool(cases),
             )
             _print_study(study, arguments, units(arguments, given.engine.units))
             if not arguments.json:

@@ -23,6 +23,16 @@ class Figure:
     source: str
 
 
+_NAMES = {
+    "inlet_closes": "angle after bottom dead centre at which an inlet closes",
+    "exhaust_opens": "angle before bottom dead centre at which an exhaust opens",
+    "at_40": "viscosity of an oil at 40 °C",
+    "at_100": "viscosity of an oil at 100 °C",
+    "hths": "viscosity of an oil under high shear",
+}
+"""What a key stands for that does not say it by itself."""
+
+
 def figure_within(
     sheet: Sheet, path: Path, read: Quantity | None, low: float, high: float, source: str
 ) -> Figure | None:
@@ -35,7 +45,8 @@ def figure_within(
     if read is None:
         return None
     if not low <= read.value <= high:
-        name = str(path[-1]).replace("_", " ")
+        key = str(path[-1])
+        name = _NAMES.get(key, key.replace("_", " "))
         sheet.fault(path, f"'{read.text}' is no {name}", "check number, sign and unit")
         return None
     return Figure(read.value, read.text, source)

@@ -12,6 +12,7 @@ from math import pi
 import numpy as np
 
 from bedplate.engine.traces import MeasuredTrace
+from bedplate.errors import InputError
 from bedplate.physics.cylinder import (
     Burn,
     ClosedCycle,
@@ -243,15 +244,35 @@ def _ignition(given: Given) -> Value:
     return Value(float(duty.compression_ignition), f"{basis}; {meant}", how)
 
 
+_ASKED = {
+    "valves.inlet_closes": "when the inlet closes",
+    "valves.exhaust_opens": "when the exhaust opens",
+    "combustion.burn_start": "when it starts to burn",
+    "combustion.burn_duration": "how long it burns",
+}
+
+
+def _ask_for_all(given: Given) -> None:
+    """Ask at once for all that a computed pressure needs and nothing is usual for."""
+    lacking = [key for key in _ASKED if given.figure(key) is None]
+    if len(lacking) > 1:
+        *first, last = (_ASKED[key] for key in lacking)
+        raise InputError(
+            f"The engine file does not say {', '.join(first)} and {last}.",
+            hint=f"Give {', '.join(lacking)}, each with its unit.",
+        )
+
+
 def _combustion(given: Given) -> tuple[tuple[str, Value], ...]:
+    _ask_for_all(given)
     boost = given.duty.boost.value if given.duty.boost else 0.0
     outside = "the air outside and engine.boost" if boost else _OUTSIDE
     diesel = given.duty.compression_ignition
     shape = (1.0, _TWO_PHASES) if diesel else (2.0, "Heywood, section 9.2.2")
     mixture = (0.7, _SMOKE) if diesel else (1.1, _USUAL)
     return (
-        ("inlet closes", given.needed("valves.inlet_closes", "when the inlet closes")),
-        ("exhaust opens", given.needed("valves.exhaust_opens", "when the exhaust opens")),
+        ("inlet closes", given.needed("valves.inlet_closes", _ASKED["valves.inlet_closes"])),
+        ("exhaust opens", given.needed("valves.exhaust_opens", _ASKED["valves.exhaust_opens"])),
         (
             "manifold pressure",
             given.sure("combustion.manifold_pressure", AIR + boost, outside),
@@ -260,8 +281,11 @@ def _combustion(given: Given) -> tuple[tuple[str, Value], ...]:
         ("filling", given.sure("combustion.filling", 0.95, _USUAL)),
         ("mixture", given.sure("combustion.mixture", *mixture)),
         ("residual", given.sure("combustion.residual", 0.05, _USUAL)),
-        ("burn start", given.needed("combustion.burn_start", "when it starts to burn")),
-        ("burn duration", given.needed("combustion.burn_duration", "how long it burns")),
+        ("burn start", given.needed("combustion.burn_start", _ASKED["combustion.burn_start"])),
+        (
+            "burn duration",
+            given.needed("combustion.burn_duration", _ASKED["combustion.burn_duration"]),
+        ),
         ("burn shape", given.sure("combustion.burn_shape", *shape)),
         (
             "burn completeness",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import degrees, isnan, pi
+from math import degrees, inf, isnan, pi
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from bedplate.quantity import Dimension, Units, show
 from bedplate.shop.duty.bearings import BearingLoad, FilmBearing
 from bedplate.shop.duty.films import FilmAt, in_need, least_film, no_film
 from bedplate.shop.duty.given import How
-from bedplate.shop.duty.items import amount
+from bedplate.shop.duty.items import Item, Standing, amount
 from bedplate.shop.duty.train import Train
 from bedplate.wording import capital
 
@@ -41,7 +41,7 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
     if not one.holds:
         place = int(np.argmax(size))
         return (
-            f"{name}: {no_film(film.state)} at {rpm:.0f} rpm, with up to"
+            f"{name}: {no_film(film.state)} at {rpm:.0f} rpm, {_chosen(one, units)}, with up to"
             f" {_force(size[place], units)} of {_gas_or_inertia(load, place)}; {pressed}."
             f"{_reached(film, units)}{_thinner(one)}"
         )
@@ -50,7 +50,7 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
     index = window[int(np.argmax(size[window]))]
     spot = _place_on_shell(film.least_shell_angle, upright=one.bearing.upright)
     sentence = (
-        f"{name}: {film.least_film * 1e6:.2f} µm at {rpm:.0f} rpm,"
+        f"{name}: {film.least_film * 1e6:.2f} µm at {rpm:.0f} rpm, {_chosen(one, units)},"
         f" {_moment(train, one.bearing, film.least_crank_angle)}, on the"
         f" {spot}. There {_force(size[index], units)} of"
         f" {_gas_or_inertia(load, index)} press it, {_cause(load, window)}; the most in its cycle"
@@ -58,6 +58,35 @@ def why(train: Train, films: Sequence[FilmAt], one: FilmAt, rpm: float, units: U
     )
     ends = pressed_hard(one, units) + carried_on(one, units)
     return sentence + _against_others(films, one, units) + _parted(one) + ends
+
+
+def _chosen(one: FilmAt, units: Units) -> str:
+    """Return what a builder chooses of a bearing and its film hangs on."""
+    own = one.bearing.bearing
+    wide = show(own.shape.diametral_clearance, Dimension.LENGTH, units, uncertainty=1e-6)
+    return f"oil {own.oil.name}, cold clearance {wide}"
+
+
+def beyond_words(rows: Sequence[tuple[float, Sequence[Item]]], units: Units) -> str:
+    """Return what is beyond its rating, each where it is furthest; '' where nothing is.
+
+    :param rows: (rpm, every quantity)
+    """
+    furthest: dict[str, tuple[float, float, Item]] = {}
+    for rpm, items in rows:
+        for item in items:
+            if item.standing is not Standing.BEYOND or item.rating is None:
+                continue
+            far = inf if isnan(item.value) else abs(item.value - item.rating.value)
+            if item.name not in furthest or far > furthest[item.name][0]:
+                furthest[item.name] = (far, rpm, item)
+    said = [_beyond(rpm, item, units) for _, rpm, item in furthest.values()]
+    return f"Beyond its rating: {'; '.join(said)}." if said else ""
+
+
+def _beyond(rpm: float, item: Item, units: Units) -> str:
+    at = "" if item.dimension is Dimension.ROTATION else f" at {rpm:.0f} rpm"
+    return f"{item.name} {item.words(units)}{at}, rated {item.limit_words(units)}"
 
 
 def reached_words(film: BearingFilm, units: Units) -> str:
@@ -154,7 +183,7 @@ def _cause(load: BearingLoad, window: list[int]) -> str:
         return "turning at about half the journal's speed, where a wedge carries least"
     if size[window].max() > _NEARLY_ALL * size.max():
         return "near the greatest of its cycle"
-    return "less than its greatest, but lasting"
+    return "less than the most in its cycle, but for longer"
 
 
 def _moment(train: Train, bearing: FilmBearing, angle: float) -> str:
@@ -196,6 +225,8 @@ def _place_on_shell(angle: float, *, upright: bool) -> str:
 def _against_others(films: Sequence[FilmAt], least: FilmAt, units: Units) -> str:
     """Return how it differs from the bearing of its kind with the greatest film."""
     alike = [one for one in films if one.bearing.kind == least.bearing.kind and one.holds]
+    if len(alike) == 1:
+        return ""
     best = max(alike, key=lambda one: one.film.least_film)
     if best.film.least_film < 1.02 * least.film.least_film:
         return f" All {least.bearing.kind} bearings are alike to 2 %."
