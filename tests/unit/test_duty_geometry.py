@@ -149,3 +149,18 @@ def test_one_rod_bearing_alone_is_not_called_alike():
     rods = [one for one in films if one.bearing.kind == "rod"]
     assert "alike to 2 %" in why(check.train, rods[:1] * 2, rods[0], 4000.0, Units.METRIC)
     assert "alike" not in why(check.train, rods[:1], rods[0], 4000.0, Units.METRIC)
+
+
+def test_a_printed_ratio_that_the_terms_do_not_give_is_told_and_one_they_do_is_not():
+    plain = volumes(Given(read_engine(six()))).cylinders[0]
+
+    def said(printed):
+        text = six(("[chamber]\n", f'[chamber]\nratio = "{printed}"\n'))
+        found = volumes(Given(read_engine(text)))
+        assert found.cylinders[0].ratio == plain.ratio
+        return [one for one in found.unknown if one.startswith("Compression ratio")]
+
+    assert len(said("14:1")) == 1
+    assert f"14:1, but its terms give {plain.ratio:.2f}" in said("14:1")[0]
+    assert said(f"{plain.ratio:.1f}:1") == []
+    assert len(said(f"{plain.ratio + 2 * plain.ratio_standard + 0.12:.1f}:1")) == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from math import hypot, pi
 
@@ -27,6 +28,10 @@ STEP = 1e-5
 
 _SAME_LENGTH, _FAR = 1e-6, 1e-4
 """m: lengths that count as one; how far a measured deck may be from the file's four lengths."""
+
+
+_SAME_RATIO = 0.005
+"""Ratios that print alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +113,32 @@ def volumes(given: Given) -> Volumes:
         unknown.append("The crevice between piston, top ring and wall: counted as nothing.")
     unknown += _deck_doubts(given)
     cylinders = tuple(_cylinder(given, label) for label in labels(given.engine))
+    unknown += _ratio_doubts(given, cylinders)
     return Volumes(cylinders, given.figure("chamber.squish"), tuple(unknown))
+
+
+def _ratio_doubts(given: Given, cylinders: tuple[CylinderVolumes, ...]) -> list[str]:
+    """Say where the ratio that the file prints is not the one that its terms give.
+
+    The doubt is the expanded uncertainty of the computed one and half of the last figure printed.
+    """
+    printed = given.duty.figure("chamber.ratio")
+    if printed is None:
+        return []
+    number = printed.text.partition(":")[0]
+    last = 0.5 * 10.0 ** -len("".join(re.findall(r"[.,](\d+)", number)))
+    apart = [
+        one
+        for one in cylinders
+        if abs(one.ratio - printed.value) > hypot(2 * one.ratio_standard, last)
+    ]
+    if not apart:
+        return []
+    low, high = (pick(one.ratio for one in apart) for pick in (min, max))
+    computed = f"{low:.2f}" if high - low < _SAME_RATIO else f"{low:.2f} to {high:.2f}"
+    said = f"Compression ratio: {printed.source} says {printed.text}, but its terms give {computed}"
+    names = ", ".join(one.label for one in apart)
+    return [f"{said} in {names}, which counts: check the terms, or the ratio."]
 
 
 def squish_words(found: Volumes, units: Units) -> str:
