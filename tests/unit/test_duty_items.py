@@ -216,6 +216,19 @@ def test_what_is_said_is_in_the_builders_units(whole):
     assert "lbf" not in metric.lead
 
 
+def test_what_is_beyond_its_rating_leads_then_the_least_film_with_its_oil_and_clearance():
+    check = duty_check(v8(("rod bolts", "30 kN")), (6500 * RPM, 7000 * RPM))
+    lead = check.lead
+    assert lead.startswith("Beyond its rating: rod tension, big end 8")
+    assert " at 7000 rpm, rated 30 kN = 6744 lbf (rod bolts)" in lead
+    assert "6500 rpm" not in lead
+    one = check.least.least
+    begin = f"Least film of all: {one.bearing.name.capitalize()}: {one.film.least_film * 1e6:.2f}"
+    assert lead.index("rod tension, big end") < lead.index(begin)
+    assert f"oil {one.bearing.bearing.oil.name}, cold clearance 0.00" in lead
+    assert "Beyond" not in duty_check(v8(drop="rod tension"), (3000 * RPM,)).lead
+
+
 def test_a_bearing_without_clearance_ends_no_check_and_has_no_film():
     known = Given(read_engine(six()))
     least = min(

@@ -29,7 +29,7 @@ from bedplate.shop.duty.gas import Pressure, Pressures, crankcase, trace_name
 from bedplate.shop.duty.given import Given, How, Value
 from bedplate.shop.duty.heat import HotFit, hot_fits
 from bedplate.shop.duty.items import Item, items_at, unrated
-from bedplate.shop.duty.reasons import lacking_words, whole_reason, why
+from bedplate.shop.duty.reasons import beyond_words, lacking_words, whole_reason, why
 from bedplate.shop.duty.sense import doubts_of
 from bedplate.shop.duty.tasks import Progress
 from bedplate.shop.duty.traces import Basis
@@ -69,6 +69,13 @@ class DutyAt:
         return next(one.short for one in order if one in self.pressure.bases)
 
     @property
+    def pressure_from(self) -> str:
+        """Return a sentence where the cylinder pressure is of another speed; '' elsewhere."""
+        if Basis.NEAREST not in self.pressure.bases:
+            return ""
+        return f"Cylinder pressure at {self.rpm:.0f} rpm: {self.pressure.note}."
+
+    @property
     def rpm(self) -> float:
         """Return the speed in revolutions per minute."""
         return self.speed * 30 / pi
@@ -103,15 +110,25 @@ class DutyCheck:
         return lacking_words([(row.rpm, row.films) for row in self.rows])
 
     @property
+    def beyond(self) -> str:
+        """Return what is beyond its rating, each where it is furthest; '' where nothing is."""
+        return beyond_words([(row.rpm, row.items) for row in self.rows], self.units)
+
+    @property
     def lead(self) -> str:
-        """Return what to know first: where there is no film, then where it is least and why."""
+        """Return what to know first: beyond its rating, without a film, then the least and why."""
+        parts = [self.beyond, self.lacking]
         row = self.least
-        if row is None or row.least is None:
-            return ""
-        if not row.least.holds:
-            return f"{self.lacking} {row.why}"
-        least = why(self.train, row.films, row.least, row.rpm, self.units)
-        return f"{self.lacking} The least that could be told: {least}" if self.lacking else least
+        if row is not None and row.least is not None:
+            parts += [self._least_words(row, row.least), row.pressure_from]
+        return " ".join(part for part in parts if part)
+
+    def _least_words(self, row: DutyAt, least: FilmAt) -> str:
+        if not least.holds:
+            return row.why
+        said = why(self.train, row.films, least, row.rpm, self.units)
+        name = "The least that could be told" if self.lacking else "Least film of all"
+        return f"{name}: {said}"
 
     @property
     def pressure_notes(self) -> tuple[str, ...]:

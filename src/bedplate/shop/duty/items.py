@@ -72,12 +72,17 @@ class Item:
         """
         if self.rating is None:
             return "unknown"
+        rest = f"; {' and '.join(self.unrated)} unknown" if self.unrated else ""
+        return self.limit_words(units) + rest
+
+    def limit_words(self, units: Units) -> str:
+        """Return the rating alone, as typed and in the builder's units; 'unknown' without one."""
+        if self.rating is None:
+            return "unknown"
         said, shown = self.rating.text, amount(self.rating.value, self.dimension, units)
         if shown.split(" ")[-1] != said.strip().split(" ")[-1]:
             said += f" = {shown}"
-        if self.rated != self.name:
-            said += f" ({self.rated})"
-        return said + (f"; {' and '.join(self.unrated)} unknown" if self.unrated else "")
+        return said if self.rated == self.name else f"{said} ({self.rated})"
 
     def words(self, units: Units, *, where: bool = False) -> str:
         """Return the value in the builder's units, with what it does not tell.

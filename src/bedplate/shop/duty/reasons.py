@@ -183,7 +183,7 @@ def _cause(load: BearingLoad, window: list[int]) -> str:
         return "turning at about half the journal's speed, where a wedge carries least"
     if size[window].max() > _NEARLY_ALL * size.max():
         return "near the greatest of its cycle"
-    return "less than the most in its cycle, but for longer"
+    return "below the most but for longer"
 
 
 def _moment(train: Train, bearing: FilmBearing, angle: float) -> str:

@@ -24,7 +24,7 @@ function held() {
   }));
   const button = document.getElementById("still");
   button.hidden = !running.length;
-  button.textContent = still ? "Let it run" : "Hold still";
+  button.textContent = still ? "Move" : "Stop moving";
 }
 
 function move(now) {

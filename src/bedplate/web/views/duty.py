@@ -185,7 +185,7 @@ def answer(given: Given, at: Knobs) -> Answer:
         knobs=at,
         title=f"{capital(one.bearing.name)} at {at.rpm} rpm",
         big=f"{one.film.least_film * 1e6:.2f} µm" if one.holds else no_film(one.film.state),
-        big_words="least film" if one.holds else "no number is pretended",
+        big_words="least film" if one.holds else "no thickness to give",
         why=why(train, row.films, one, at.rpm, units),
         orbit=Markup(  # noqa: S704 - our own drawing
             pictures.orbit(one, clockwise=given.engine.layout.clockwise, moving=True)
