@@ -6,12 +6,14 @@ import re
 from math import cos, pi, radians
 from pathlib import Path
 
+import numpy as np
 import pypdf
 import pytest
 from tests.balance_makers import LAYOUTS, layout_text
 
 from bedplate.cli.main import main
-from bedplate.engine import examples
+from bedplate.engine import examples, read_engine
+from bedplate.shop.balance.shaking import shaking_of
 from bedplate.web.views.balance import balance_view
 from bedplate.workshop import Workshop
 
@@ -196,3 +198,33 @@ def test_check_shows_own_pins_and_asks_where_they_stand_far_apart(tmp_path, caps
         pins = json.loads(capsys.readouterr().out)["crankpins"]
         one, two = sorted(pins[label] for label in ("1", "2"))
         assert min(two - one, 2 * pi - two + one) == pytest.approx(radians(apart))
+
+
+def test_the_couple_without_shafts_stands_beside_the_one_with_them(tmp_path, capsys):
+    text = LAYOUTS["90° V6, balance shaft"]
+    path = tmp_path / "six.toml"
+    path.write_text(text, "utf-8")
+    main(["balance", str(path), "--json"])
+    first = json.loads(capsys.readouterr().out)["shaking"]["orders"][0]
+    main(["balance", str(path)])
+    said = capsys.readouterr().out
+    workshop = Workshop.open(tmp_path / "shop")
+    workshop.start(text, by="t", file="invented", build="b")
+    row = balance_view(workshop.state("b")).shaking.rows[0]
+    book = pypdf.PdfReader(io.BytesIO(workshop.book("b")))
+    workshop.close()
+    assert first["couple_without_shafts"] > first["couple"] + 1
+    bare = f"{first['couple_without_shafts']:.0f}"
+    line = next(line for line in said.splitlines() if line.split()[:1] == ["1"])
+    assert "couple without shafts" in said
+    for told in (line, row[4], "".join(page.extract_text() for page in book.pages)):
+        assert bare in re.sub(r"(?<=\d)\s(?=\d{3})", "", told)
+
+
+def test_a_split_throw_has_half_of_what_lies_opposite_by_each_pin():
+    text = LAYOUTS["90° V6, split by 30°"].replace("[crank]\n", '[crank]\nopposite = "20 kg·mm"\n')
+    turning = shaking_of(read_engine(text)).train.turning
+    # Two vectors of half each, 30° apart: 20·cos 15° along the middle between the pins (geometry).
+    pair = turning.amount[:2] * np.exp(1j * turning.angle[:2])
+    assert turning.amount.size == 6
+    assert abs(pair.sum()) == pytest.approx(0.020 * cos(radians(15)))

@@ -333,10 +333,13 @@ def _print_shaking(shaking: Shaking, shown: Units) -> None:
             show(one.greatest, dimension, shown, resolution=1.0)
             for one, dimension in ((order.force, Dimension.FORCE), (order.couple, Dimension.TORQUE))
         )
-        without = show(bare.force.greatest, Dimension.FORCE, shown, resolution=1.0)
-        rows.append((str(order.order), force, couple, without if shaking.shafts else ""))
-    titles = ("order", "force", "couple", "force without shafts" if shaking.shafts else "")
-    print_table(titles, rows, right=(0, 1, 2, 3))
+        without = (
+            show(bare.force.greatest, Dimension.FORCE, shown, resolution=1.0),
+            show(bare.couple.greatest, Dimension.TORQUE, shown, resolution=1.0),
+        )
+        rows.append((str(order.order), force, couple, *(without if shaking.shafts else ())))
+    more = ("force without shafts", "couple without shafts") if shaking.shafts else ()
+    print_table(("order", "force", "couple", *more), rows, right=(0, 1, 2, 3, 4)[: 3 + len(more)])
     for line in shaking.train.unknown:
         print(f"? {line}")
 

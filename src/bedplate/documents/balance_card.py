@@ -204,6 +204,7 @@ def _shaking(state: State) -> Tree:
                 show(one.force.greatest, Dimension.FORCE, units, resolution=1.0),
                 show(one.couple.greatest, Dimension.TORQUE, units, resolution=1.0),
                 show(bare.force.greatest, Dimension.FORCE, units, resolution=1.0),
+                show(bare.couple.greatest, Dimension.TORQUE, units, resolution=1.0),
             ]
             for one, bare in zip(found.orders, found.bare, strict=True)
         ],

@@ -126,6 +126,7 @@ def _shaking(state: State) -> ShakeView:
             show_both(one.force.greatest, Dimension.FORCE, units, resolution=1.0),
             show_both(one.couple.greatest, Dimension.TORQUE, units, resolution=1.0),
             show_both(bare.force.greatest, Dimension.FORCE, units, resolution=1.0),
+            show_both(bare.couple.greatest, Dimension.TORQUE, units, resolution=1.0),
         )
         for one, bare in zip(found.orders, found.bare, strict=True)
     )
