@@ -249,3 +249,19 @@ def test_a_grade_alone_says_what_may_be_left(capsys):
     assert "125 g·mm" in said
     assert "e·ω" not in said
     assert main(["residual", "--mass", "25 kg", "--speed", "6000 rpm"]) == 3
+
+
+@pytest.mark.parametrize(
+    ("unbalance", "mass", "speed", "typed"),
+    [
+        ("-2 oz·in", "20 kg", "6000 rpm", "'-2 oz·in' is below zero"),
+        ("2 oz·in", "-20 kg", "6000 rpm", "mass must be above zero, and is '-20 kg'"),
+        ("2 oz·in", "20 kg", "-100 rpm", "speed must be above zero, and is '-100 rpm'"),
+    ],
+)
+def test_a_residual_that_cannot_be_is_refused_as_it_was_typed(
+    capsys, unbalance, mass, speed, typed
+):
+    assert main(["residual", unbalance, "--mass", mass, "--speed", speed])
+    said = capsys.readouterr()
+    assert typed in said.out + said.err

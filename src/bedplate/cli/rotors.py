@@ -78,6 +78,7 @@ def _residual(a: argparse.Namespace) -> int:
     from bedplate.shop.balance.residual import (
         meaning_of,
         read_grade,
+        read_rotor,
         read_unbalance,
         residual_rows,
     )
@@ -88,8 +89,8 @@ def _residual(a: argparse.Namespace) -> int:
         given, each = read_unbalance(a.unbalance, per_plane=a.per_plane)
     found = meaning_of(
         given,
-        _read(a.mass, Dimension.MASS),
-        _read(a.speed, Dimension.ROTATION),
+        read_rotor(value(a.mass), Dimension.MASS, "mass"),
+        read_rotor(value(a.speed), Dimension.ROTATION, "speed"),
         per_plane=each,
         grade=read_grade(a.grade),
         planes=(planes[0], planes[1]) if planes else None,

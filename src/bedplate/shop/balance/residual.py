@@ -55,7 +55,24 @@ def read_unbalance(text: str, *, per_plane: bool = False) -> tuple[float, bool]:
     amount, each = planes_said(text)
     if per_plane and each is False:
         raise InputError(f"'{' '.join(text.split())[:40]}' cannot be that of each plane as well.")
-    return parse(amount, Dimension.UNBALANCE).value, per_plane or each is True
+    value = parse(amount, Dimension.UNBALANCE).value
+    if value < 0:
+        sentence = f"'{' '.join(text.split())[:40]}' is below zero, and an unbalance is not."
+        raise InputError(sentence, hint="Give its size; where it points goes into an angle.")
+    return value, per_plane or each is True
+
+
+def read_rotor(text: str, dimension: Dimension, name: str) -> float:
+    """Read the mass or speed of a rotor, SI.
+
+    :param name: what it is, for the sentence
+    :raises InputError: it is no such quantity, or not above zero
+    """
+    value = parse(text, dimension).value
+    if value <= 0:
+        sentence = f"The rotor's {name} must be above zero, and is '{' '.join(text.split())[:40]}'."
+        raise InputError(sentence, hint="Check number and sign.")
+    return value
 
 
 def meaning_of(

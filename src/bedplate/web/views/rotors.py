@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bedplate.errors import InputError
-from bedplate.quantity import Dimension, parse
+from bedplate.quantity import Dimension
 from bedplate.shop.balance.bob_weight import bob_weight_card
 from bedplate.shop.balance.correction import (
     correction_lines,
@@ -18,6 +18,7 @@ from bedplate.shop.balance.residual import (
     bearing_planes,
     meaning_of,
     read_grade,
+    read_rotor,
     read_unbalance,
     residual_rows,
     swap_rows,
@@ -69,8 +70,8 @@ def _meaning(state: State, ask: Mapping[str, str]) -> tuple[tuple[str, str], ...
     centre = state.engine.balancing.figure("balance.centre")
     found = meaning_of(
         given,
-        parse(ask["mass"], Dimension.MASS).value,
-        parse(ask["speed"], Dimension.ROTATION).value,
+        read_rotor(ask["mass"], Dimension.MASS, "mass"),
+        read_rotor(ask["speed"], Dimension.ROTATION, "speed"),
         per_plane=each,
         grade=read_grade(ask["grade"]),
         planes=bearing_planes(state.engine, state),
