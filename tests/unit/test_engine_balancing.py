@@ -1,11 +1,14 @@
 """What an engine file says of balance and torsion."""
 
+import re
 from math import pi
 
 import pytest
-from tests.engine_makers import fault_at, six
+from tests.balance_makers import WEIGHTS
+from tests.engine_makers import engine_text, fault_at, faults_of, six
 
 from bedplate.engine import examples, read_engine
+from bedplate.quantity import parse
 
 FOUR = examples()["in-line-four-frame"]
 
@@ -64,3 +67,18 @@ def test_a_balance_shaft_turns_a_whole_number_of_times():
         "does not turn 0"
         in fault_at(FOUR.replace("ratio     = 2", "ratio     = 0"), "balance_shaft[1].ratio").wrong
     )
+
+
+def test_a_figure_that_cannot_be_is_refused_with_its_range():
+    said = faults_of(six(('web_width      = "80.0 mm"', 'web_width = "80 m"')))
+    assert any("between 1" in fault.right and "2000" in fault.right for fault in said)
+
+
+def test_the_weights_of_a_large_engine_are_taken():
+    big = re.sub(r'(?m)^piston +=.*g"', 'piston = "650 kg"', WEIGHTS)
+    big = re.sub(r'(?m)^big_end +=.*g"', 'big_end = "1100 kg"', big)
+    head, _, rest = big.partition("[weights]")
+    tail = f"[weights]{rest}"
+    text = engine_text(layout="in-line 4", firing="1-3-4-2", more=head, mains=5, tail=tail)
+    assert read_engine(text).duty.value("weights.big_end") == 1100
+    assert parse("1.2 MN·m/rad").value == pytest.approx(1.2e6)

@@ -38,7 +38,7 @@ _BEARING: dict[str, _Rule] = {
     "journal_roughness": (_D.LENGTH, 0.0, 5e-6),
     "shell_roughness": (_D.LENGTH, 0.0, 10e-6),
 }
-_LIGHT, _HOT = (_D.MASS, 0.0, 500.0), (_D.TEMPERATURE, 200.0, 800.0)
+_LIGHT, _HOT = (_D.MASS, 0.0, 2e4), (_D.TEMPERATURE, 200.0, 800.0)
 _ABSOLUTE = (_D.PRESSURE, 1e4, 2e6)
 RULES: dict[str, dict[str, _Rule]] = {
     "chamber": {

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bedplate.engine.lines import Path
 from bedplate.engine.sheet import Sheet
-from bedplate.quantity import Quantity
+from bedplate.quantity import Quantity, Units, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +47,8 @@ def figure_within(
     if not low <= read.value <= high:
         key = str(path[-1])
         name = _NAMES.get(key, key.replace("_", " "))
-        sheet.fault(path, f"'{read.text}' is no {name}", "check number, sign and unit")
+        least, most = (show(end, read.dimension, Units.METRIC) for end in (low, high))
+        right = f"it lies between {least} and {most}; check number, sign and unit"
+        sheet.fault(path, f"'{read.text}' is no {name}", right)
         return None
     return Figure(read.value, read.text, source)

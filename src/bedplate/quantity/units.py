@@ -204,6 +204,8 @@ _TORSIONAL = (
     Unit("N·m/rad", "newton metre per radian", _D.TORSIONAL_STIFFNESS, Fraction(1), "Nm/rad"),
     Unit("kN·m/rad", "kilonewton metre per radian", _D.TORSIONAL_STIFFNESS, Fraction(1000),
          "kNm/rad"),
+    Unit("MN·m/rad", "meganewton metre per radian", _D.TORSIONAL_STIFFNESS, Fraction(1000000),
+         "MNm/rad"),
     Unit("N·m/°", "newton metre per degree", _D.TORSIONAL_STIFFNESS, 180 / _PI,
          "Nm/° N·m/deg Nm/deg"),
     Unit("N·m·s/rad", "newton metre second per radian", _D.TORSIONAL_DAMPING, Fraction(1),
