@@ -71,14 +71,19 @@ def test_nothing_is_pale(duty, scheme):
     assert duty.evaluate(PALE) == []
 
 
-def test_an_inch_build_reads_its_knob_in_thou_too(bench, watched):
+def test_an_inch_build_reads_its_knob_in_thou_within_its_column(bench, watched):
     bench.shop.start(examples()["v8"], by="Ann", build="inch")
     watched.goto("/builds/inch/duty?bearing=rod-1&speed=5000")
     page = watched.page
     page.wait_for_selector("#answer", timeout=180_000)
-    assert page.inner_text("output[for=knob-wider]") == "+0 µm = +0.00 thou"
+    assert page.inner_text("output[for=knob-wider]") == "+0.00 thou"
     page.focus("#knob-wider")
     for _ in range(10):
         page.keyboard.press("ArrowRight")
     page.wait_for_url("**wider=10*")
-    assert page.inner_text("output[for=knob-wider]") == "+10 µm = +0.39 thou"
+    assert page.inner_text("output[for=knob-wider]") == "+0.39 thou"
+    for width in (390, 1180):
+        page.set_viewport_size({"width": width, "height": 820})
+        knob = page.locator("output[for=knob-wider]").bounding_box()
+        slide = page.locator("#knob-wider").bounding_box()
+        assert knob["x"] + knob["width"] <= slide["x"] + slide["width"] + 1

@@ -42,6 +42,20 @@ def test_the_page_leads_with_the_least_film_and_why(client):
     assert "A rating that nobody gave is unknown, never fine" in text
 
 
+def test_the_highest_speed_stands_first_in_either_table(client):
+    text = client.get(f"/builds/{BUILD}/duty").text
+    lead = re.search(r"Least film of all: [^:]*: ([\d.]+) µm at (\d+) rpm", text)
+    for table in text.split('<table class="numbers">')[1:3]:
+        speeds = [int(one) for one in re.findall(r"figures\">(\d+) rpm", table)]
+        assert len(speeds) > 1
+        assert speeds == sorted(speeds, reverse=True)
+    films = text.split('<table class="numbers">')[1]
+    rpm = [int(one) for one in re.findall(r"figures\">(\d+) rpm", films)]
+    cells = [re.findall(r'<td class="right figures[^"]*">([\d.]+)', row)
+             for row in films.split("<tr>")[2:]]  # fmt: skip
+    assert lead[1] in [row[rpm.index(int(lead[2]))] for row in cells]
+
+
 def test_the_orbit_moves_inside_its_clearance(client):
     text = client.get(f"/builds/{BUILD}/duty/film?bearing=rod-2").text
     orbit = text[text.index("orbit") : text.index("polar")]

@@ -143,7 +143,10 @@ def test_the_page_the_json_and_the_book_name_it(client, shop):
     shop.take_trace(BUILD, text(60), "6000 rpm", by="Ann", source="run 3, own pick-up")
     page = client.get(f"/builds/{BUILD}/duty").text
     assert "nearest trace, of 6000 rpm" in page
-    assert "cylinder pressure is" in page
+    assert "how pressure is known" in page
+    # Some speeds were measured, some not: no row says of all what is so at the first.
+    assert '<td class="soft">speed by speed, below the table</td>' in page
+    assert '<td class="soft">nothing was measured' not in page
     data = client.get(f"/builds/{BUILD}/duty.json").json()
     assert data["rows"][0]["pressure_from"] == ["nearest measured speed"] * 6
     from bedplate.documents.book_duty import duty_chapter

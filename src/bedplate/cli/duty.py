@@ -241,7 +241,7 @@ def _print_items(check: DutyCheck, shown: Units) -> None:
         rows.append(
             [item.name, *(one.words(shown) for one in each), item.rating_words(shown), state]
         )
-    known = ["cylinder pressure is", *(row.pressure_words for row in check.rows), "", ""]
+    known = ["how pressure is known", *(row.pressure_words for row in check.rows), "", ""]
     place = next((n for n, row in enumerate(rows) if row[0] == "cylinder pressure"), len(rows))
     rows.insert(place + 1, known)
     print_table(titles, rows, right=range(1, len(check.rows) + 1))
@@ -295,7 +295,7 @@ def _print_sources(check: DutyCheck) -> None:
 
     print()
     rows = [(what, found.how.value, found.source) for what, found in check.sources]
-    rows += [(item.name, "computed", item.source) for item in check.rows[0].items]
+    rows += [(item.name, "computed", item.source) for row in check.rows for item in row.items]
     print_table(("figure", "", "from"), list(dict.fromkeys(rows)))
 
 

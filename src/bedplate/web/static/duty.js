@@ -44,9 +44,8 @@ function tell() {
   for (const shown of knobs.querySelectorAll("output")) {
     const value = Number(document.getElementById(shown.htmlFor.value).value);
     const sign = "signed" in shown.dataset && value >= 0 ? "+" : "";
-    const { unit, also, per } = shown.dataset;
-    const other = also ? ` = ${sign}${(value / Number(per)).toFixed(2)} ${also}` : "";
-    shown.textContent = `${sign}${value} ${unit}${other}`;
+    const { unit, per } = shown.dataset;
+    shown.textContent = `${sign}${per ? (value / Number(per)).toFixed(2) : value} ${unit}`;
   }
 }
 

@@ -33,6 +33,7 @@ _RPM = 30 / pi
 _COVERAGE = 2.0
 _NO_CLEARANCE = 1e-6
 """m"""
+_BY_SPEED = "speed by speed, below the table"
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,12 +322,12 @@ def _items(check: DutyCheck, units: Units) -> tuple[Row, ...]:
                 values=tuple((item.words(units, where=True), _mark(item)) for item in each),
                 rated=rated,
                 standing="beyond its rating" if beyond else first.standing.value,
-                source=first.source,
+                source=first.source if len({item.source for item in each}) == 1 else _BY_SPEED,
             )
         )
         if first.name == "cylinder pressure":
             known = tuple((row.pressure_words, "") for row in check.rows)
-            rows.append(Row("cylinder pressure is", known, "", "", ""))
+            rows.append(Row("how pressure is known", known, "", "", ""))
     return tuple(rows)
 
 
