@@ -82,3 +82,22 @@ def test_the_weights_of_a_large_engine_are_taken():
     text = engine_text(layout="in-line 4", firing="1-3-4-2", more=head, mains=5, tail=tail)
     assert read_engine(text).duty.value("weights.big_end") == 1100
     assert parse("1.2 MN·m/rad").value == pytest.approx(1.2e6)
+
+
+@pytest.mark.parametrize(
+    ("key", "text"),
+    [("piston", "380 kg"), ("piston", "3.8 g"), ("piston", "4 kg"), ("small_end", "9 kg")],
+)
+def test_a_weight_far_from_what_the_bore_suggests_is_asked_about(key, text):
+    odd = re.sub(rf'(?m)^{key} +=.*g"', f'{key} = "{text}"', FOUR)
+    assert odd != FOUR
+    assert not any("unusual for a bore" in one for one in read_engine(FOUR).remarks)
+    asked = [one for one in read_engine(odd).remarks if "unusual for a bore" in one]
+    assert len(asked) == 1
+    assert asked[0].startswith(f"weights.{key} is {text}, ")
+
+
+def test_a_pin_offset_beyond_a_tenth_of_the_bore_is_asked_about():
+    odd = re.sub(r"(?m)^pin_offset.*$", "", FOUR)
+    odd = odd.replace("[geometry]", '[geometry]\npin_offset = "20 mm to thrust side"', 1)
+    assert any(one.startswith("geometry.pin_offset is 20 mm") for one in read_engine(odd).remarks)

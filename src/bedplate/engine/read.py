@@ -31,6 +31,7 @@ from bedplate.engine.sizes import (
 from bedplate.engine.structure import check_structure
 from bedplate.engine.tightening import Bolted, read_bolted
 from bedplate.engine.traces import check_cylinders
+from bedplate.engine.unusual import unusual_figures
 from bedplate.errors import EngineFileError, Fault
 from bedplate.quantity import Dimension
 
@@ -105,7 +106,7 @@ def read_engine(text: str, file: str = "") -> Engine:
         machining=machining,
         duty=duty,
         balancing=balancing,
-        remarks=tuple(sheet.remarks),
+        remarks=(*sheet.remarks, *unusual_figures(duty, engine.bore)),
     )
 
 
