@@ -4,6 +4,7 @@ import re
 import threading
 import time
 from dataclasses import replace
+from importlib.resources import files
 from math import nan, pi
 
 import pytest
@@ -54,6 +55,19 @@ def test_the_highest_speed_stands_first_in_either_table(client):
     cells = [re.findall(r'<td class="right figures[^"]*">([\d.]+)', row)
              for row in films.split("<tr>")[2:]]  # fmt: skip
     assert lead[1] in [row[rpm.index(int(lead[2]))] for row in cells]
+
+
+def test_the_book_puts_the_rating_under_the_name_and_names_the_row_of_the_pressure(shop):
+    rows = {row["name"]: row for row in duty_chapter(shop.state(BUILD))["items"]}
+    assert rows["rod angle"]["rated"] == "no rating"
+    rated = [row["rated"] for row in rows.values() if row["rated"] not in ("", "no rating")]
+    assert rated
+    assert all(words.startswith("rated ") for words in rated)
+    assert set(rows["how pressure is known"]["cells"]) == {"computed"}
+    page = (files("bedplate.documents") / "book_duty.typ").read_text(encoding="utf-8")
+    table = page[page.index("== Loads and motion") : page.index("list(..d.pressure)")]
+    assert "breakable: false" in table
+    assert '"Rated"' not in table
 
 
 def test_the_orbit_moves_inside_its_clearance(client):

@@ -91,13 +91,14 @@ def _items(check: DutyCheck, units: Units) -> list[Tree]:
             {
                 "name": first.name,
                 "cells": [item.words(units) for item in each],
-                "rated": first.rating_words(units),
+                "rated": f"rated {first.rating_words(units)}" if first.rating else "no rating",
                 "beyond": any(item.standing.name == "BEYOND" for item in each),
             }
         )
         if first.name == "cylinder pressure":
             known = [row.pressure_words for row in check.rows]
-            rows.append({"name": "is", "cells": known, "rated": "", "beyond": False})
+            name = "how pressure is known"
+            rows.append({"name": name, "cells": known, "rated": "", "beyond": False})
     return rows
 
 
