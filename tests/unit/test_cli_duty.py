@@ -54,7 +54,7 @@ def test_every_figure_of_the_json_has_its_source(capsys, v8):
 def test_volumes_show_each_term(capsys, v8):
     out = said(capsys, "volumes", v8)
     assert "Lowest 10.346 in cylinder 4" in out
-    assert "A hundredth of a millimetre" in out
+    assert "A thousandth of an inch" in out
     found = json.loads(said(capsys, "volumes", v8, "--json"))
     assert len(found["cylinders"]) == 8
 

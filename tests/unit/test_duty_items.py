@@ -15,7 +15,7 @@ from bedplate.shop.duty.bearings import Choice, film_bearings
 from bedplate.shop.duty.check import duty_check
 from bedplate.shop.duty.films import in_need, least_film
 from bedplate.shop.duty.given import Given
-from bedplate.shop.duty.items import Standing, items_at
+from bedplate.shop.duty.items import Standing, flow_words, items_at, power_words, step_words
 from bedplate.shop.duty.reasons import lacking_words, reached_words, whole_reason, why
 from bedplate.shop.duty.study import film_study
 
@@ -214,6 +214,16 @@ def test_what_is_said_is_in_the_builders_units(whole):
     metric = duty_check(known, (7000 * RPM,), units=Units.METRIC)
     assert "kN" in metric.lead
     assert "lbf" not in metric.lead
+
+
+def test_oil_power_and_small_steps_are_in_the_builders_units():
+    # NIST SP 811, appendix B: a US quart 0.9463529 l, a horsepower of 550 ft·lbf/s 745.6999 W.
+    litre_a_minute = 1e-3 / 60
+    assert flow_words(litre_a_minute, Units.METRIC) == "1.00 l/min"
+    assert flow_words(litre_a_minute, Units.INCH) == "1.06 qt/min"
+    assert power_words(745.7, Units.METRIC) == "746 W"
+    assert power_words(745.7, Units.INCH) == "1.00 hp"
+    assert step_words(Units.INCH) == ("A thousandth of an inch", 2.54)
 
 
 def test_what_is_beyond_its_rating_leads_then_the_least_film_with_its_oil_and_clearance():

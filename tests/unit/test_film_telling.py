@@ -88,6 +88,11 @@ def test_a_distribution_counts_broken_and_not_known_by_themselves():
 
 def test_what_was_drawn_is_said_as_it_was():
     assert doubt_words(FilmDoubt(2.5e-6), MM).startswith("Standard uncertainties: clearance 2.5 µm")
+    assert "form" not in doubt_words(FilmDoubt(2.5e-6), MM)
+    inch = doubt_words(FilmDoubt(2.54e-6, supply_temperature=5.0, form=5.08e-6), Units.INCH)
+    assert "clearance 0.100 thou" in inch
+    assert "oil supplied 9 °F" in inch
+    assert inch.endswith("form up to 0.200 thou.")
     even = doubt_words(FilmDoubt(9e-6, between=(20e-6, 52e-6)), MM)
     assert even.startswith("Clearance anywhere from 0.0200 mm to 0.0520 mm, one as likely as")
     assert "clearance 9" not in even

@@ -72,6 +72,7 @@ def test_the_book_puts_the_rating_under_the_name_and_names_the_row_of_the_pressu
 
 def test_the_orbit_moves_inside_its_clearance(client):
     text = client.get(f"/builds/{BUILD}/duty/film?bearing=rod-2").text
+    assert "crank angle, °; at 0 the first throw is up" in text
     orbit = text[text.index("orbit") : text.index("polar")]
     way = re.search(r'data-way="([^"]+)"', orbit)[1]
     places = [tuple(map(float, one.split(","))) for one in way.split()]

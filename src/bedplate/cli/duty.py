@@ -301,6 +301,7 @@ def _print_sources(check: DutyCheck) -> None:
 
 def _volumes(arguments: argparse.Namespace) -> int:
     from bedplate.cli.output import length, print_json, print_table
+    from bedplate.shop.duty.items import step_words
     from bedplate.shop.duty.volumes import squish_words, volumes
 
     given = _given(arguments)
@@ -319,8 +320,9 @@ def _volumes(arguments: argparse.Namespace) -> int:
     print_table(titles, rows, right=range(1, len(titles)))
     _print_spread(found.by_ratio)
     first = found.cylinders[0]
-    steps = ", ".join(f"{name} {change:+.4f}" for name, change in first.per_step)
-    print(f"A hundredth of a millimetre changes the ratio of cylinder {first.label}: {steps}.")
+    step, many = step_words(shown)
+    steps = ", ".join(f"{name} {change * many:+.4f}" for name, change in first.per_step)
+    print(f"{step} changes the ratio of cylinder {first.label}: {steps}.")
     print(f"One cm³ more of chamber, dish or crevice: {first.per_volume:+.3f}.")
     print(squish_words(found, shown))
     for sentence in found.unknown:
@@ -507,7 +509,7 @@ def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
 
     from bedplate.cli.output import NOTHING, length
     from bedplate.quantity import Dimension
-    from bedplate.shop.duty.items import amount
+    from bedplate.shop.duty.items import amount, flow_words, power_words
 
     film = one.film
     rpm = f"{speed * 30 / pi:.0f} rpm"
@@ -519,8 +521,8 @@ def _study_row(speed: float, one: FilmAt, shown: Units) -> tuple[str, ...]:
         amount(film.peak_pressure, Dimension.PRESSURE, shown),
         _warm(film.film_temperature, shown),
         length(film.clearance, shown, 1e-6),
-        f"{film.flow * 6e4:.2f} l/min",
-        f"{film.power_loss:.0f} W",
+        flow_words(film.flow, shown),
+        power_words(film.power_loss, shown),
         NOTHING if isnan(film.film_ratio) else f"{film.film_ratio:.1f}",
     )
 

@@ -225,7 +225,7 @@ def over_cycle(one: FilmAt, firing: Sequence[tuple[str, float]]) -> str:
     least = degrees(one.film.least_crank_angle) % period
     low = one.film.least_film * 1e6
     body = [
-        scales(across, upward, 180, step, "crank angle, °", "film, µm"),
+        scales(across, upward, 180, step, "crank angle, °; at 0 the first throw is up", "film, µm"),
         ink.path("M" + "L".join(points), "outline"),
         ink.ring(across(least), upward(low), 5, "wanted"),
         ink.text(across(least) + (9 if least < period * 0.8 else -9), upward(low) - 12,

@@ -30,6 +30,10 @@ _CARRIED_BY = {
 """Loads by place, and what is rated for them; other quantities are rated by their own name."""
 _HIGH = 3e7
 """Pa: from here on pressure reads better in MPa than in bar."""
+_QUART = 9.46352946e-4
+"""m³: a US liquid quart, 57.75 in³ (NIST SP 811, appendix B)."""
+_HORSEPOWER = 745.69987
+"""W: 550 ft·lbf/s (NIST SP 811, appendix B)."""
 
 
 class Standing(StrEnum):
@@ -109,6 +113,31 @@ def amount(value: float, dimension: Dimension, units: Units) -> str:
     if dimension is Dimension.PRESSURE and value > _HIGH and units is Units.METRIC:
         return f"{value / 1e6:.0f} MPa"
     return show(value, dimension, units, uncertainty=abs(value) / 100 or None)
+
+
+def step_words(units: Units) -> tuple[str, float]:
+    """Return the small step of the builder's units in words, and in hundredths of a millimetre."""
+    if units is Units.INCH:
+        return "A thousandth of an inch", 2.54
+    return "A hundredth of a millimetre", 1.0
+
+
+def flow_words(flow: float, units: Units) -> str:
+    """Return a flow of oil in the builder's units.
+
+    :param flow: m³/s
+    """
+    if units is Units.INCH:
+        return f"{flow * 60 / _QUART:.2f} qt/min"
+    return f"{flow * 6e4:.2f} l/min"
+
+
+def power_words(power: float, units: Units) -> str:
+    """Return a loss in the builder's units.
+
+    :param power: W
+    """
+    return f"{power / _HORSEPOWER:.2f} hp" if units is Units.INCH else f"{power:.0f} W"
 
 
 def items_at(

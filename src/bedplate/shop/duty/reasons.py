@@ -242,7 +242,8 @@ def _against_others(films: Sequence[FilmAt], least: FilmAt, units: Units) -> str
         reasons.append(f"{wide} {word} {least.bearing.clearance_name.lower()}")
     if least.film.film_temperature > best.film.film_temperature + 2:
         hotter = least.film.film_temperature - best.film.film_temperature
-        reasons.append(f"{hotter:.0f} K more in the film")
+        warm = show(hotter, Dimension.TEMPERATURE_DIFFERENCE, units, uncertainty=1.0)
+        reasons.append(f"{warm} more in the film")
     if not reasons:
         reasons.append("its load turns and lasts otherwise over the cycle")
     return (

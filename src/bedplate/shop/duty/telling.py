@@ -110,14 +110,24 @@ def _share(share: float) -> str:
     return f"{100 * share:.1f} %"
 
 
+def _fine(value: float, units: Units) -> str:
+    return f"{value / 2.54e-5:.3f} thou" if units is Units.INCH else f"{value * 1e6:.1f} µm"
+
+
+def _form(doubt: FilmDoubt, units: Units) -> str:
+    said = _fine(doubt.form, units)
+    return "" if float(said.split(" ")[0]) == 0 else f"; form up to {said}"
+
+
 def doubt_words(doubt: FilmDoubt, units: Units) -> str:
     """Return what was drawn, and how."""
+    warm = show(doubt.supply_temperature, Dimension.TEMPERATURE_DIFFERENCE, units, uncertainty=1.0)
     rest = (
-        f"viscosity {100 * doubt.viscosity:.0f} %, oil supplied {doubt.supply_temperature:.0f} K,"
-        f" gas force {100 * doubt.pressure:.0f} %; form up to {doubt.form * 1e6:.1f} µm."
+        f"viscosity {100 * doubt.viscosity:.0f} %, oil supplied {warm},"
+        f" gas force {100 * doubt.pressure:.0f} %{_form(doubt, units)}."
     )
     if doubt.between is None:
-        return f"Standard uncertainties: clearance {doubt.clearance * 1e6:.1f} µm, {rest}"
+        return f"Standard uncertainties: clearance {_fine(doubt.clearance, units)}, {rest}"
     low, high = (_size(size, units) for size in doubt.between)
     return (
         f"Clearance anywhere from {low} to {high}, one as likely as another. Standard"

@@ -17,7 +17,7 @@ from bedplate.shop.duty.check import DutyAt, DutyCheck, duty_at, polar_loads, sp
 from bedplate.shop.duty.films import FilmAt, no_film, usable
 from bedplate.shop.duty.given import Given, How
 from bedplate.shop.duty.heat import alike
-from bedplate.shop.duty.items import Item, Standing, amount
+from bedplate.shop.duty.items import Item, Standing, amount, flow_words, power_words, step_words
 from bedplate.shop.duty.reasons import reached_words, why
 from bedplate.shop.duty.study import film_band, span_of, spread_at_once
 from bedplate.shop.duty.telling import band_words, doubt_words, spread_words
@@ -264,8 +264,8 @@ def _figures(one: FilmAt, units: Units) -> tuple[tuple[str, str], ...]:
                                   uncertainty=1.0)),
         ("Viscosity in the film", f"{film.viscosity * 1e3:.1f} mPa·s"),
         ("Peak film pressure", amount(film.peak_pressure, Dimension.PRESSURE, units)),
-        ("Oil through it", f"{film.flow * 6e4:.2f} l/min"),
-        ("Power it takes", f"{film.power_loss:.0f} W"),
+        ("Oil through it", flow_words(film.flow, units)),
+        ("Power it takes", power_words(film.power_loss, units)),
     ]  # fmt: skip
     if not isnan(film.film_ratio):
         rows.append(("Film over roughness", f"{film.film_ratio:.1f}"))
@@ -355,17 +355,22 @@ def volumes_view(found: Volumes, units: Units) -> VolumesView:
     by_ratio = found.by_ratio
     low, high = by_ratio[0], by_ratio[-1]
     first = found.cylinders[0]
+    step, many = step_words(units)
     return VolumesView(
         terms=("swept", "chamber", "gasket", "deck", "dish", "dome", "crevice", "in all", "ratio",
                "effective", "squish"),
         rows=tuple((one.label, _volume_cells(one, units)) for one in by_ratio),
         spread=f"Lowest {low.ratio:.2f} in cylinder {low.label}, highest {high.ratio:.2f} in"
         f" cylinder {high.label}; U = {_COVERAGE * first.ratio_standard:.2f}.",
-        steps="A hundredth of a millimetre changes it: "
-        + ", ".join(f"{name} {change:+.3f}" for name, change in first.per_step).replace("-", "−")
-        + f"; one cm³ more {first.per_volume:+.2f}.".replace("-", "−"),
+        steps=f"{step} changes it: "
+        + _signed(", ".join(f"{name} {change * many:+.3f}" for name, change in first.per_step))
+        + _signed(f"; one cm³ more {first.per_volume:+.2f}."),
         squish=squish_words(found, units),
     )  # fmt: skip
+
+
+def _signed(text: str) -> str:
+    return text.replace("-", "−")
 
 
 def _volume_cells(one: CylinderVolumes, units: Units) -> tuple[str, ...]:
