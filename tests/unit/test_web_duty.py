@@ -40,6 +40,8 @@ def test_the_page_leads_with_the_least_film_and_why(client):
     text = client.get(f"/builds/{BUILD}/duty").text
     assert re.search(r'class="lead">[^<]*(Rod|Main) \d+: [\d.]+ µm', text)
     assert "never a release" in text
+    # The foot tells what is done to readings, not that sizes were measured.
+    assert re.search(r"<dt>Readings</dt><dd>(not )?reduced to 20 °C</dd>", text)
     assert "A rating that nobody gave is unknown, never fine" in text
 
 
