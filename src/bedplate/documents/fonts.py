@@ -74,7 +74,8 @@ def known(text: str) -> str:
         return text
     points = covered()
     plain = unicodedata.normalize("NFC", text.translate(_MEANT_AS_SPACE))
-    return "".join(c if ord(c) in points else f"⟨U+{ord(c):04X}⟩" for c in plain)
+    strange = {ord(c) for c in set(plain)} - points
+    return plain.translate({one: f"⟨U+{one:04X}⟩" for one in strange}) if strange else plain
 
 
 def plainest(text: str) -> str:
