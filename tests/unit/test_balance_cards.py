@@ -71,8 +71,14 @@ def test_the_cards_own_speed_and_mass_are_asked_about(bench):
 def test_a_sum_that_is_wrong_is_found(bench):
     take_card(bench, bob_weight="1848 g")
     found = wrong(bench)
-    assert any("add up to 1838 g, not to 1848 g: 10 g too much" in line for line in found)
+    assert any("add up to 1838 g, not to 1848 g: 10 g unaccounted for." in line for line in found)
     assert any("10 g heavy" in line for line in found)
+
+
+def test_lines_that_come_to_more_than_the_total_are_told_so(bench):
+    take_card(bench, bob_weight="1828 g")
+    found = wrong(bench)
+    assert any("add up to 1838 g, not to 1828 g: 10 g more than the total." in one for one in found)
 
 
 def test_a_part_swapped_since_makes_the_card_light(bench):

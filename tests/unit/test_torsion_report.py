@@ -10,7 +10,7 @@ from tests.balance_makers import LAYOUTS, a_workshop
 from tests.engine_makers import six
 
 from bedplate.cli.main import main
-from bedplate.documents.balance_card import chapter, mode_rows, model_rows
+from bedplate.documents.balance_card import chapter, mode_rows, model_rows, worst_words
 from bedplate.documents.mode_picture import mode_shapes_picture
 from bedplate.engine import examples, read_engine
 from bedplate.errors import InputError
@@ -32,6 +32,13 @@ FOUR = read_engine(examples()["in-line-four-frame"])
 @pytest.fixture(scope="module")
 def report():
     return torsion_of(read_engine(six()))
+
+
+def test_the_greatest_twist_names_the_order_that_meets_a_mode_there(report):
+    speed, _ = report.bare_twist.worst
+    met = modes(report.crank.bare.model).frequency / (report.bare_twist.worst_order * speed)
+    assert min(abs(met - 1)) < 0.02
+    assert f"order {report.bare_twist.worst_order:g} most of it" in " ".join(worst_words(report))
 
 
 def test_the_formulas_are_named_and_span_the_band(report):

@@ -209,17 +209,8 @@ def _shaking(state: State) -> Tree:
             for one, bare in zip(found.orders, found.bare, strict=True)
         ],
         "unknown": list(found.train.unknown),
-        "off": off_words(found),
         "pictures": [paper.drawing(svg, title) for title, svg in sums(state, found)],
     }
-
-
-def off_words(found: Shaking) -> str:
-    """Return how well the two ways to the force agree, in words."""
-    return (
-        "The orders up to 12 and the exact motion of every part, summed over a turn, agree within "
-        f"{found.off:.1e} of one cylinder's primary force."
-    )
 
 
 def sums(state: State, found: Shaking) -> list[tuple[str, str]]:
@@ -352,7 +343,7 @@ def worst_words(found: TorsionReport) -> list[str]:
         speed, most = twist.worst
         said = (
             f"Greatest twist of the free end {name}: ±{degrees(most):.2f}° at "
-            f"{speed * 30 / pi:.0f} rpm"
+            f"{speed * 30 / pi:.0f} rpm, order {twist.worst_order:g} most of it"
         )
         if twist.band is not None:
             low, high = (degrees(one) for one in twist.band.worst)

@@ -61,12 +61,13 @@ def _check_sum(given: BalanceCardTaken, units: Units) -> tuple[Remark, ...]:
     total = sum(line.value.si * line.times for line in given.lines)
     off = given.bob_weight.si - total
     lines = " + ".join(f"{line.times:g} × {line.value.text}" for line in given.lines)
+    way = "unaccounted for" if off > 0 else "more than the total"
     if abs(off) > _ROUNDED * max(1.0, len(given.lines) / 4):
         return (
             Remark(
                 False,
                 f"The lines add up to {_mass(total, units)}, not to {given.bob_weight.text}: "
-                f"{_mass(abs(off), units)} too {'much' if off > 0 else 'little'}.",
+                f"{_mass(abs(off), units)} {way}.",
             ),
         )
     return (Remark(True, f"The lines add up: {lines} = {_mass(total, units)}."),)

@@ -50,8 +50,6 @@ class Shaking:
     :param orders: in closed form, counterweights and shafts in
     :param bare: the same without balance shafts
     :param angle, force, couple: exact, over a turn: rad (n,), N (n, 2), N·m (n, 2); shafts in
-    :param off: greatest difference of the two ways, as a share of what one cylinder's reciprocating
-        mass gives to order one
     """
 
     train: Train
@@ -64,7 +62,6 @@ class Shaking:
     angle: Array
     force: Array
     couple: Array
-    off: float
 
 
 def shaking_of(engine: Engine, state: State | None = None, speed: float | None = None) -> Shaking:
@@ -95,7 +92,7 @@ def shaking_of(engine: Engine, state: State | None = None, speed: float | None =
     return Shaking(
         replace(train, masses=masses, unknown=asked), weights, shafts, at, middle,
         tuple(_at(one, at) for one in closed), tuple(_at(one, at) for one in bare),
-        angle, force, couple, _difference(train, masses, shafts, at, angle, force),
+        angle, force, couple,
     )  # fmt: skip
 
 
@@ -150,23 +147,6 @@ def shafts_of(engine: Engine) -> tuple[BalanceShaft, ...]:
 
 def _at(balance: OrderBalance, speed: float) -> OrderShake:
     return OrderShake(balance.order, balance, balance.force(speed), balance.couple(speed))
-
-
-def _difference(
-    train: Train,
-    masses: MovingMasses,
-    shafts: tuple[BalanceShaft, ...],
-    speed: float,
-    angle: Array,
-    force: Array,
-) -> float:
-    """Return how far the orders up to 12 differ from the exact sum."""
-    orders = engine_balance(
-        train.layout, masses, train.turning, shafts, reference=0.0, orders=tuple(range(1, 13))
-    )
-    total = sum((order.force_at(angle, speed) for order in orders), np.zeros_like(force))
-    one = float(masses.reciprocating(train.layout.rod).max()) * train.layout.throw * speed**2
-    return float(np.abs(total - (force - force.mean(axis=0))).max()) / max(one, 1e-12)
 
 
 @dataclass(frozen=True, slots=True)

@@ -101,6 +101,11 @@ class Twist:
         place = int(self.all_orders.argmax())
         return float(self.speed[place]), float(self.all_orders[place])
 
+    @property
+    def worst_order(self) -> float:
+        """Return the order that swings most at the speed of the greatest twist."""
+        return float(self.orders[self.by_order[:, int(self.all_orders.argmax())].argmax()])
+
 
 @dataclass(frozen=True, slots=True)
 class Excitation:

@@ -12,7 +12,6 @@ from bedplate.documents.balance_card import (
     excitation_rows,
     mode_rows,
     model_rows,
-    off_words,
     sums,
     worst_words,
 )
@@ -60,7 +59,6 @@ class ShakeView:
     rows: tuple[tuple[str, ...], ...] = ()
     unknown: tuple[str, ...] = ()
     pictures: tuple[tuple[str, Markup], ...] = ()
-    off: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +131,7 @@ def _shaking(state: State) -> ShakeView:
     return ShakeView(
         "", "", show(found.speed, Dimension.ROTATION, units), bool(found.shafts), rows,
         found.train.unknown,
-        tuple((title, _drawn(svg)) for title, svg in sums(state, found)), off_words(found),
+        tuple((title, _drawn(svg)) for title, svg in sums(state, found)),
     )  # fmt: skip
 
 
